@@ -1,0 +1,208 @@
+"""Stress along a slot's edge, per unit load case: the one thing all later steps read.
+
+Components add linearly; principal stresses are taken after adding, never before.
+
+Frame at each place: 1 runs along the edge (counter-clockwise seen from outside), 2 lies in the surface
+across the edge (through the wall, or away from the edge on the outer surface and the bore), and the
+surface's normal is the third. Tension positive, MPa; pressure on the surface positive when it pushes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from .quantity import Quantity, Verdict
+
+__all__ = ["EdgeStress", "Peaks", "Spot", "SurfaceStress", "UnitCase", "principal"]
+
+Array = NDArray[np.float64]
+
+# Band of a peak = FACTOR x the largest change between the last two meshes within NEAR of the peak's
+# stress level, plus a floor for what both meshes share. Fixed on one half of the known cases, judged on
+# the other: see tests/exact/test_band.py.
+BAND_FACTOR = 1.0
+BAND_FLOOR = 1e-5
+NEAR = 0.95
+
+
+@dataclass(frozen=True)
+class UnitCase:
+    """One unit load: its name, the unit of its factor, and what `factor = 1` means in words."""
+
+    name: str
+    factor_unit: str
+    definition: str
+
+
+@dataclass(frozen=True)
+class Spot:
+    """Where on the edge: indices and place. x_mm, y_mm as on the unrolled drum, depth_mm from outside."""
+
+    slot: int
+    s_index: int
+    d_index: int
+    s_mm: float
+    x_mm: float
+    y_mm: float
+    depth_mm: float
+
+
+@dataclass(frozen=True)
+class Peaks:
+    """Largest tension and largest compression with their places; `peak` is the larger in magnitude, signed."""
+
+    tension: Quantity
+    compression: Quantity
+    tension_at: Spot | None
+    compression_at: Spot | None
+
+    @property
+    def _tension_governs(self) -> bool:
+        return abs(self.tension.value or 0.0) >= abs(self.compression.value or 0.0)
+
+    @property
+    def peak(self) -> Quantity:
+        """The principal stress of largest magnitude, signed."""
+        return self.tension if self._tension_governs else self.compression
+
+    @property
+    def at(self) -> Spot | None:
+        """Place of `peak`."""
+        return self.tension_at if self._tension_governs else self.compression_at
+
+
+def principal(stress: Array) -> tuple[Array, Array]:
+    """Larger and smaller principal stress in the surface; stress [..., 3] = along, across, shear."""
+    mean = 0.5 * (stress[..., 0] + stress[..., 1])
+    half = np.hypot(0.5 * (stress[..., 0] - stress[..., 1]), stress[..., 2])
+    return mean + half, mean - half
+
+
+@dataclass(frozen=True)
+class SurfaceStress:
+    """Stress of one or more combined states on the slot's edge. Arrays as in EdgeStress, first axis the state."""
+
+    s_mm: Array
+    depth_mm: Array
+    offset_mm: Array
+    place_mm: Array
+    stress: Array  # [state, slot, s, d, 3]
+    step: Array
+    pressure: Array  # [state, slot, s, d]
+
+    def principal(self) -> tuple[Array, Array]:
+        """Larger and smaller in-surface principal stress [state, slot, s, d]."""
+        return principal(self.stress)
+
+    def peaks(self, state: int = 0, asked: float | None = None) -> Peaks:
+        """Largest tension and compression of a state, each with its band.
+
+        asked: wanted relative band of the peak; the verdict is `settled` where it is reached.
+        A surface under pressure has -pressure as its third principal stress (shear on it is not counted there).
+        """
+        high, low = principal(self.stress[state])
+        coarse_high, coarse_low = principal(self.stress[state] - self.step[state])
+        third = -self.pressure[state]
+        high, coarse_high = np.maximum(high, third), np.maximum(coarse_high, third)
+        low, coarse_low = np.minimum(low, third), np.minimum(coarse_low, third)
+        # one measure for both ends, so that a small compression does not get a band below the noise of the field
+        scale = max(float(np.max(np.abs(high))), float(np.max(np.abs(low))))
+        tension = self._extreme(high, coarse_high, scale, "largest tension")
+        compression = self._extreme(-low, -coarse_low, scale, "largest compression")
+        t_value, t_band, t_at = tension
+        c_value, c_band, c_at = compression
+        t_value, c_value = max(t_value, 0.0), min(-c_value, 0.0)
+        peak, band = (t_value, t_band) if t_value >= -c_value else (c_value, c_band)
+        settled = asked is None or band <= asked * abs(peak)
+        verdict = Verdict.SETTLED if settled else Verdict.NOT_SETTLED
+        return Peaks(
+            Quantity(t_value, "MPa", t_band, verdict, "largest principal tension on the slot's edge and near surfaces"),
+            Quantity(
+                c_value, "MPa", c_band, verdict, "largest principal compression on the slot's edge and near surfaces"
+            ),
+            t_at,
+            c_at,
+        )
+
+    def _extreme(self, fine: Array, coarse: Array, scale: float, what: str) -> tuple[float, float, Spot]:
+        index = np.unravel_index(int(np.argmax(fine)), fine.shape)
+        value = float(fine[index])
+        near = fine >= value - (1.0 - NEAR) * max(abs(value), 1e-3 * scale)
+        change = float(np.max(np.abs(fine - coarse)[near]))
+        band = BAND_FACTOR * change + BAND_FLOOR * scale
+        return value, band, self.spot(int(index[0]), int(index[1]), int(index[2]))
+
+    def spot(self, slot: int, s: int, d: int) -> Spot:
+        """The place with these indices."""
+        x, y, depth = (float(v) for v in self.place_mm[s, d])
+        return Spot(slot, s, d, float(self.s_mm[s]), x, y, depth)
+
+
+@dataclass(frozen=True)
+class EdgeStress:
+    """Stress per unit of each case on the edge of the part's slots.
+
+    s_mm [s]: arc length along the edge, counter-clockwise seen from outside, 0 at +x; closed (last != first).
+    depth_mm [d]: 0 at the outer surface, last at the bore; one entry in the plane.
+    offset_mm [d]: 0 on the slot's wall; on the outer surface and the bore the distance from the rim.
+    place_mm [s, d, 3]: x around, y along the axis, depth, as on the unrolled drum. area_mm2 [s, d].
+    stress [case, slot, s, d, 3]: along the edge, across it in the surface, shear.
+    step: the same, finer minus coarser mesh, signed; zero for exact solutions.
+    pressure [case, slot, s, d]: given pressure on the surface.
+    """
+
+    cases: tuple[UnitCase, ...]
+    s_mm: Array
+    depth_mm: Array
+    offset_mm: Array
+    place_mm: Array
+    area_mm2: Array
+    stress: Array
+    step: Array
+    pressure: Array
+
+    def __post_init__(self) -> None:
+        shape = (len(self.cases), self.stress.shape[1], self.s_mm.size, self.depth_mm.size)
+        expected = {
+            "stress": (*shape, 3),
+            "step": (*shape, 3),
+            "pressure": shape,
+            "place_mm": (*shape[2:], 3),
+            "area_mm2": shape[2:],
+            "offset_mm": shape[3:],
+        }
+        for name, wanted in expected.items():
+            got = getattr(self, name).shape
+            if got != wanted:
+                raise ValueError(f"EdgeStress.{name} has shape {got}, expected {wanted}")
+
+    def case_index(self, name: str) -> int:
+        """Position of the unit case with this name."""
+        for i, case in enumerate(self.cases):
+            if case.name == name:
+                return i
+        known = ", ".join(c.name for c in self.cases)
+        raise KeyError(f"no unit case {name!r}; known: {known}")
+
+    def combine(self, factors: ArrayLike) -> SurfaceStress:
+        """Components of states = factors [state, case] times unit cases, added before principals are taken."""
+        f = np.atleast_2d(np.asarray(factors, dtype=float))
+        if f.shape[1] != len(self.cases):
+            raise ValueError(f"factors have {f.shape[1]} columns for {len(self.cases)} unit cases")
+        return SurfaceStress(
+            self.s_mm,
+            self.depth_mm,
+            self.offset_mm,
+            self.place_mm,
+            np.tensordot(f, self.stress, 1),
+            np.tensordot(f, self.step, 1),
+            np.tensordot(f, self.pressure, 1),
+        )
+
+    def with_step_from(self, coarser: Sequence[Array] | Array) -> EdgeStress:
+        """The same with `step` = this stress minus the coarser mesh's stress at the same places."""
+        return replace(self, step=self.stress - np.asarray(coarser))
