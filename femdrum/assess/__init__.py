@@ -1,0 +1,1 @@
+"""Where fields and questions meet: conditions, verdicts, comparisons."""

@@ -1,0 +1,1 @@
+"""From drawing to field: meshes, elements, supports, unit cases, linear solve, recovery."""

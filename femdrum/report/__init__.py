@@ -1,0 +1,1 @@
+"""Figures, field pictures and the report page."""

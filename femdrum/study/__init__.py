@@ -1,0 +1,1 @@
+"""The study file, its variants, the runner and the store."""

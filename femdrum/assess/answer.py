@@ -1,0 +1,114 @@
+"""What a solved part says about one load: peak, band, verdict, stress concentration, and how it was got."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ..edge import EdgeStress, Peaks, Spot, SurfaceStress
+from ..model.load import Load
+from ..quantity import Quantity, Verdict
+
+__all__ = ["Answer", "Comparison", "LadderStep", "Nominal"]
+
+
+@dataclass(frozen=True)
+class LadderStep:
+    """One mesh of the ladder, coarse to fine. peak_MPa is signed; None on the way to an unbounded peak."""
+
+    level: int
+    unknowns: int
+    order: int
+    cells_per_arc: int
+    seconds: float
+    peak_MPa: float | None
+
+
+@dataclass(frozen=True)
+class Nominal:
+    """The stress that Kt is referred to. gross_MPa None: this load has no nominal. net_fraction None: no net Kt."""
+
+    gross_MPa: float | None
+    definition: str
+    net_fraction: float | None = None
+    net_definition: str = ""
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """One value from elsewhere beside ours. value None: refused, `note` says why."""
+
+    quantity: str
+    ours: float | None
+    band: float | None
+    value: float | None
+    source: str
+    note: str = ""
+
+    @property
+    def difference(self) -> float | None:
+        """Ours over theirs minus one."""
+        if self.ours is None or self.value is None or self.value == 0:
+            return None
+        return self.ours / self.value - 1
+
+
+@dataclass(frozen=True)
+class Answer:
+    """The answer for one load on one part."""
+
+    part: object
+    load: Load
+    nominal: Nominal
+    peaks: Peaks | None  # None where the peak is unbounded
+    verdict: Verdict
+    message: str
+    ladder: tuple[LadderStep, ...]
+    edge: EdgeStress | None
+    surface: SurfaceStress | None
+    factors: tuple[float, ...]
+    unknowns: int
+    seconds: float
+    solver: str
+    notes: tuple[str, ...]  # what was modelled and what was not, in sentences
+    singularity: tuple[tuple[str, float], ...] = ()  # confirming fit at a sharp corner: (what, value)
+
+    def _none(self, definition: str) -> Quantity:
+        return Quantity(None, "", None, self.verdict, definition)
+
+    @property
+    def peak(self) -> Quantity:
+        """Principal stress of largest magnitude, signed, MPa."""
+        return self.peaks.peak if self.peaks else self._none("peak stress")
+
+    @property
+    def tension(self) -> Quantity:
+        """Largest principal tension, MPa."""
+        return self.peaks.tension if self.peaks else self._none("largest tension")
+
+    @property
+    def compression(self) -> Quantity:
+        """Largest principal compression, MPa, negative."""
+        return self.peaks.compression if self.peaks else self._none("largest compression")
+
+    @property
+    def at(self) -> Spot | None:
+        """Place of the peak."""
+        return self.peaks.at if self.peaks else None
+
+    @property
+    def kt_gross(self) -> Quantity:
+        """|peak| over |gross nominal|."""
+        return self._kt(1.0, self.nominal.definition)
+
+    @property
+    def kt_net(self) -> Quantity:
+        """|peak| over |net nominal|; no number where no net section is defined."""
+        return self._kt(self.nominal.net_fraction, self.nominal.net_definition)
+
+    def _kt(self, fraction: float | None, definition: str) -> Quantity:
+        gross, peak = self.nominal.gross_MPa, self.peak
+        text = f"Kt = |peak| / |{definition}|"
+        if gross is None or fraction is None or peak.value is None or peak.band is None:
+            return self._none(text)
+        scale = fraction / abs(gross)
+        return Quantity(abs(peak.value) * scale, "", peak.band * scale, peak.verdict, text)
