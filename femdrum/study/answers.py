@@ -1,0 +1,149 @@
+"""An answer as plain values for the store, and back."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from ..assess.answer import Answer, Comparison, LadderStep, Nominal
+from ..edge import Spot
+from ..quantity import Quantity, Verdict
+from .study import inputs_of
+
+__all__ = ["StoredAnswer", "answer_record", "failed_record"]
+
+
+@dataclass(frozen=True)
+class StoredAnswer:
+    """An answer read back from the store; fields as in assess.Answer. The edge stress stands beside it."""
+
+    case: str
+    case_kind: str
+    load: dict[str, Any]
+    verdict: Verdict
+    message: str
+    nominal: Nominal
+    peak: Quantity
+    tension: Quantity
+    compression: Quantity
+    kt_gross: Quantity
+    kt_net: Quantity
+    at: Spot | None
+    tension_at: Spot | None
+    compression_at: Spot | None
+    factors: tuple[float, ...]
+    ladder: tuple[LadderStep, ...]
+    comparisons: tuple[Comparison, ...]
+    notes: tuple[str, ...]
+    singularity: tuple[tuple[str, float], ...]
+    solver: str
+    unknowns: int | None
+    seconds: float | None
+
+    @classmethod
+    def from_record(cls, record: dict[str, Any]) -> StoredAnswer:
+        """From the plain values of `answer_record`."""
+        return cls(
+            case=record["case"],
+            case_kind=record["case_kind"],
+            load=record["load"],
+            verdict=Verdict(record["verdict"]),
+            message=record["message"],
+            nominal=Nominal(**record["nominal"]),
+            peak=_quantity(record["peak"]),
+            tension=_quantity(record["tension"]),
+            compression=_quantity(record["compression"]),
+            kt_gross=_quantity(record["kt_gross"]),
+            kt_net=_quantity(record["kt_net"]),
+            at=_spot(record["at"]),
+            tension_at=_spot(record["tension_at"]),
+            compression_at=_spot(record["compression_at"]),
+            factors=tuple(record["factors"]),
+            ladder=tuple(LadderStep(**step) for step in record["ladder"]),
+            comparisons=tuple(
+                Comparison(**{k: v for k, v in c.items() if k != "difference"}) for c in record["comparisons"]
+            ),
+            notes=tuple(record["notes"]),
+            singularity=tuple((str(what), float(value)) for what, value in record["singularity"]),
+            solver=record["solver"],
+            unknowns=record["unknowns"],
+            seconds=record["seconds"],
+        )
+
+
+_QUANTITIES = ("peak", "tension", "compression", "kt_gross", "kt_net")
+_SPOTS = ("at", "tension_at", "compression_at")
+
+
+def answer_record(answer: Answer, comparisons: tuple[Comparison, ...]) -> dict[str, Any]:
+    """Plain values of an answer; numbers in full, what is not finite as None."""
+    record = {
+        "case": answer.load.name,
+        "case_kind": answer.load.kind,
+        "load": inputs_of(answer.load),
+        "verdict": answer.verdict.value,
+        "message": answer.message,
+        "nominal": asdict(answer.nominal),
+        **{name: _values(getattr(answer, name)) for name in _QUANTITIES},
+        "at": asdict(answer.at) if answer.at else None,
+        "tension_at": asdict(answer.peaks.tension_at) if answer.peaks and answer.peaks.tension_at else None,
+        "compression_at": asdict(answer.peaks.compression_at) if answer.peaks and answer.peaks.compression_at else None,
+        "factors": list(answer.factors),
+        "ladder": [asdict(step) for step in answer.ladder],
+        "comparisons": [{**asdict(c), "difference": c.difference} for c in comparisons],
+        "notes": list(answer.notes),
+        "singularity": [list(item) for item in answer.singularity],
+        "solver": answer.solver,
+        "unknowns": answer.unknowns,
+        "seconds": answer.seconds,
+    }
+    return {key: finite(value) for key, value in record.items()}
+
+
+def failed_record(load: Any, message: str) -> dict[str, Any]:
+    """The record of a load for which there is no solution."""
+    nothing = {"value": None, "unit": "", "band": None, "verdict": Verdict.FAILED.value, "definition": ""}
+    return {
+        "case": load.name,
+        "case_kind": load.kind,
+        "load": inputs_of(load),
+        "verdict": Verdict.FAILED.value,
+        "message": message,
+        "nominal": {"gross_MPa": None, "definition": ""},
+        **{name: nothing for name in _QUANTITIES},
+        **{name: None for name in _SPOTS},
+        "factors": [],
+        "ladder": [],
+        "comparisons": [],
+        "notes": [],
+        "singularity": [],
+        "solver": "",
+        "unknowns": None,
+        "seconds": None,
+    }
+
+
+def _values(quantity: Quantity) -> dict[str, Any]:
+    return {**asdict(quantity), "verdict": quantity.verdict.value}
+
+
+def _quantity(record: dict[str, Any]) -> Quantity:
+    return Quantity(**{**record, "verdict": Verdict(record["verdict"])})
+
+
+def _spot(record: dict[str, Any] | None) -> Spot | None:
+    return Spot(**record) if record else None
+
+
+def finite(value: Any) -> Any:
+    """Plain Python values that JSON can carry: numpy scalars unpacked, NaN and infinity as None."""
+    if isinstance(value, dict):
+        return {str(k): finite(v) for k, v in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [finite(v) for v in value]
+    if hasattr(value, "item") and not isinstance(value, (str, bytes)):
+        value = value.item()
+    if isinstance(value, float) and not math.isfinite(value):
+        return None
+    return value

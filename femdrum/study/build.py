@@ -1,0 +1,269 @@
+"""From a study file's values to its variants, or to the list of all that is wrong with it."""
+
+from __future__ import annotations
+
+import itertools
+import math
+import os
+import re
+from collections import Counter
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import replace
+from pathlib import Path as FilePath
+from typing import Any
+
+from ..errors import MISSING, Fault, InputFault
+from ..model import steel
+from .layout import Layout
+from .parts import fields_from_tables, thickness_mm
+from .positions import Path
+from .reading import Document, parse, read_text
+from .study import Axis, Study, Variant, content_key, digest
+from .table import RESULT_COLUMNS
+from .tables import LOAD, Table, drawable, field_names
+
+__all__ = ["MOST_VARIANTS", "read_study", "study_from_text"]
+
+MOST_VARIANTS = 100_000
+_MOST_FAULTS = 60
+_MOST_EXAMPLES = 5
+
+Choice = tuple[int | None, ...]  # index of the chosen value per axis; None: the axis is not looked at
+Chosen = Mapping[Path, tuple[int, Any]]
+
+
+def read_study(path: str | os.PathLike[str]) -> Study:
+    """The study in a TOML file. Raises InputFault with all that is wrong with it at once."""
+    file = FilePath(path)
+    return study_from_text(read_text(file), name=file.stem, folder=file.parent, called=str(file))
+
+
+def study_from_text(text: str, *, name: str = "study", folder: os.PathLike[str] | str = ".", called: str = "") -> Study:
+    """The study written in `text`. folder: where the files that it names are looked for."""
+    return _Builder(parse(text, called or name), text, name, FilePath(folder)).study()
+
+
+class _Section:
+    """Builds one thing from its tables, once for each choice of the axes that bear on it."""
+
+    def __init__(self, axes: list[int], make: Callable[[Choice], tuple[Any, list[Fault]]]) -> None:
+        self.axes = axes
+        self.make = make
+        self.done: dict[Choice, tuple[Any, list[Fault], str]] = {}
+
+    def at(self, choice: Choice) -> tuple[Any, list[Fault], str]:
+        """The thing, its faults, and the digest of its content."""
+        key = tuple(choice[i] for i in self.axes)
+        if key not in self.done:
+            thing, faults = self.make(choice)
+            self.done[key] = (thing, faults, digest(thing) if not faults and thing is not None else "")
+        return self.done[key]
+
+
+class _Builder:
+    def __init__(self, doc: Document, source: str, name: str, folder: FilePath) -> None:
+        self.doc, self.source, self.name, self.folder = doc, source, name, folder
+        self.layout = Layout(doc, name)
+        self.faults = self.layout.faults
+        self.add = self.layout.add
+
+    def study(self) -> Study:
+        self._axes()
+        choices = self._choices()
+        variants, left_out, examples = self._build(self._one_by_one() if choices is None else choices)
+        if not variants and not self.faults:
+            self.add("variants", MISSING, "no combination is left: none can be drawn", examples[0] if examples else "")
+        if self.faults:
+            raise InputFault(_in_order(self.faults))
+        axes, title = tuple(self.axes), self.layout.title
+        return Study(title, self.name, self.source, axes, tuple(variants), left_out, tuple(examples))
+
+    # the axes
+
+    def _axes(self) -> None:
+        found = [
+            (self.doc.line(path) or 0, table, path, values)
+            for table in self.layout.tables
+            for path, values in table.axes()
+        ]
+        found.sort(key=lambda item: item[0])
+        last = Counter(str(path[-1]) for _, _, path, _ in found)
+        self.axes: list[Axis] = []
+        for _, table, path, values in found:
+            key = f"{table.name}.{path[-1]}"
+            plain = last[str(path[-1])] == 1 and path[-1] not in RESULT_COLUMNS
+            self.axes.append(Axis(key, str(path[-1]) if plain else key, tuple(values), path))
+            if self.layout.combine == "multiply":
+                for value, times in Counter(_comparable(v) for v in values).items():
+                    if times > 1:
+                        self.add(key, MISSING, f"holds {value} {times} times", "give each value once", path)
+
+    def _choices(self) -> Iterator[Choice] | None:
+        """All combinations, or None where they cannot be formed."""
+        lengths = [len(a.values) for a in self.axes]
+        if self.layout.combine == "zip":
+            if len(set(lengths)) > 1:
+                each = ", ".join(f"{a.key} has {n}" for a, n in zip(self.axes, lengths, strict=True))
+                self.add("variants.combine", "zip", f"needs lists of equal length: {each}")
+                return None
+            total = lengths[0] if lengths else 1
+        else:
+            total = math.prod(lengths)
+        self.total = total
+        if total > MOST_VARIANTS:
+            each = " x ".join(str(n) for n in lengths)
+            self.add("variants", MISSING, f"{total:,} variants ({each}) are more than {MOST_VARIANTS:,}",
+                     "shorten the lists, or split the study", self.axes[0].path)  # fmt: skip
+            return None
+        if self.layout.combine == "zip":
+            return iter([(i,) * len(lengths) for i in range(total)])
+        return itertools.product(*(range(n) for n in lengths))
+
+    def _one_by_one(self) -> Iterator[Choice]:
+        """Each value once, beside the first of the other axes: finds faults of values without combining."""
+        base: Choice = (0,) * len(self.axes)
+        self.total = 0
+        yield base
+        for i, axis in enumerate(self.axes):
+            for n in range(1, min(len(axis.values), MOST_VARIANTS)):
+                yield (*base[:i], n, *base[i + 1 :])
+
+    # the variants
+
+    def _of(self, *tables: Table | None) -> list[int]:
+        """Axes that stand in these tables."""
+        paths = {t.path for t in tables if t is not None}
+        return [i for i, a in enumerate(self.axes) if a.path[:-1] in paths]
+
+    def _chosen(self, choice: Choice) -> Chosen:
+        return {a.path: (i, a.values[i]) for a, i in zip(self.axes, choice, strict=True) if i is not None}
+
+    def _sections(self) -> list[_Section]:
+        extra = [t for many in self.layout.extra.values() for t in many]
+        sections = [_Section(self._of(self.layout.part, self.layout.cutout, *extra), self._make_part)]
+        sections.append(_Section(self._of(self.layout.material, self.layout.part), self._make_material))
+        for table in (self.layout.accuracy, *self.layout.loads):
+            if table is not None:
+                sections.append(_Section(self._of(table), lambda c, t=table: t.make(self._chosen(c))))  # type: ignore[misc]
+        return sections
+
+    def _make_part(self, choice: Choice) -> tuple[Any, list[Fault]]:
+        if self.layout.part is None:
+            return None, []
+        chosen = self._chosen(choice)
+        faults: list[Fault] = []
+        others: dict[str, Any] = {}
+        if self.layout.cutout is not None:
+            others["cutout"], faults = self.layout.cutout.make(chosen)
+            others = {} if others["cutout"] is None else others
+        more, wrong = fields_from_tables(self.layout.extra, chosen, self.folder)
+        part, own = self.layout.part.make(chosen, **others, **more)
+        return part, faults + wrong + [f for f in own if f.field != "part.cutout"]
+
+    def _make_material(self, choice: Choice) -> tuple[Any, list[Fault]]:
+        if self.layout.material is None:
+            return None, []
+        chosen = self._chosen(choice)
+        grade = self.layout.material.value("grade", chosen)
+        if grade is MISSING:
+            return self.layout.material.make(chosen)
+        try:
+            return steel(grade, thickness_mm(self.layout.part, chosen)), []
+        except InputFault as error:
+            return None, [self.layout.material.locate(f, chosen) for f in error.faults]
+
+    def _loads_fit(self, choice: Choice) -> list[Fault]:
+        """Loads that the part cannot carry."""
+        chosen = self._chosen(choice)
+        kind = self.layout.part.kind(chosen) if self.layout.part else None
+        faults = []
+        for table in self.layout.loads if kind else []:
+            load = table.kind(chosen)
+            if load and kind not in LOAD.classes[load].parts:
+                fit = [k for k, c in LOAD.classes.items() if kind in c.parts]
+                fault = Fault("kind", load, f"cannot act on a {kind}", f"a {kind} takes {', '.join(fit)}")
+                faults.append(table.locate(fault, chosen))
+        return faults
+
+    def _build(self, choices: Iterator[Choice]) -> tuple[list[Variant], int, list[str]]:
+        told = {f"{t.name}.{path[-1]}" for t in self.layout.tables for path in t.told}
+        sections = self._sections()
+        fits = _Section(self._of(self.layout.part, *self.layout.loads), lambda c: (None, self._loads_fit(c)))
+        wrong: dict[tuple[str, ...], _Wrong] = {}
+        variants: dict[str, Variant] = {}
+        left_out = 0
+        examples: list[str] = []
+        for choice in choices:
+            made = [s.at(choice) for s in (*sections, fits)]
+            faults = [f for _, own, _ in made for f in own if f.field not in told]
+            if faults:
+                if self.layout.leave_out and all(drawable(f) for f in faults):
+                    left_out += 1
+                    if len(examples) < _MOST_EXAMPLES:
+                        examples.append(f"{self._where(choice)}: {replace(faults[0], line=None)}")
+                    continue
+                # one value at a time beside the first of the others: what does not go together tells nothing there
+                for f in faults if self.total else [f for f in faults if not drawable(f)]:
+                    wrong.setdefault(_alike(f), _Wrong(f, self._where(choice))).count += 1
+            elif not self.faults and not wrong:
+                part, material, accuracy, *loads = (thing for thing, _, _ in made[:-1])
+                key = content_key([text for _, _, text in made[:-1]])
+                # values that do not bear on it make no new variant
+                variants.setdefault(key, Variant(key, self._values(choice), part, tuple(loads), material, accuracy))
+        self._tell(wrong)
+        return list(variants.values()), left_out, examples
+
+    def _values(self, choice: Choice) -> tuple[Any, ...]:
+        """The values along the axes, None where the kind chosen has no such field."""
+        chosen = self._chosen(choice)
+        homes = {t.path: t for t in self.layout.tables}
+        out = []
+        for axis, i in zip(self.axes, choice, strict=True):
+            table = homes[axis.path[:-1]]
+            kind = table.kind(chosen)
+            own = field_names(table.form, table.form.classes[kind]) if kind is not None else []
+            bears = axis.path[-1] == table.form.selector or axis.path[-1] in own
+            out.append(axis.values[i] if bears and i is not None else None)
+        return tuple(out)
+
+    def _where(self, choice: Choice) -> str:
+        return ", ".join(
+            f"{a.column} = {a.values[i]!r}" for a, i in zip(self.axes, choice, strict=True) if i is not None
+        )
+
+    def _tell(self, wrong: dict[tuple[str, ...], _Wrong]) -> None:
+        for item in list(wrong.values())[:_MOST_FAULTS]:
+            fault = item.fault
+            if 0 < item.count < self.total:
+                way_out = fault.way_out
+                lengths = [len(a.values) for a in self.axes if a.key == fault.field]
+                if not lengths or item.count * lengths[0] != self.total:  # not simply wherever this value stands
+                    way_out += f" ({item.count} of {self.total} variants, first at {item.where})"
+                if drawable(fault):
+                    way_out += "; leave_out_impossible = true under [variants] leaves such combinations out"
+                fault = replace(fault, way_out=way_out.strip())
+            self.faults.append(fault)
+        if len(wrong) > _MOST_FAULTS:
+            self.faults.append(Fault(self.name, MISSING, f"and {len(wrong) - _MOST_FAULTS} more faults like these"))
+
+
+class _Wrong:
+    def __init__(self, fault: Fault, where: str) -> None:
+        self.fault, self.where, self.count = fault, where, 0
+
+
+def _alike(fault: Fault) -> tuple[str, ...]:
+    """Faults that differ only in the numbers of the other fields are told once."""
+    return fault.field, repr(fault.value), re.sub(r"[-+.\d]+", "#", fault.allowed)
+
+
+def _comparable(value: Any) -> str:
+    """Equal for equal values: 4 and 4.0, but not 4 and "4"."""
+    if isinstance(value, (int, float)) and not isinstance(value, bool) and abs(value) < 2**53:
+        return f"{value:.17g}"
+    return repr(value)
+
+
+def _in_order(faults: list[Fault]) -> list[Fault]:
+    """By line, each once."""
+    return sorted({str(f): f for f in faults}.values(), key=lambda f: f.line or 0)

@@ -1,0 +1,160 @@
+"""The tables of a study file, found and checked for what may stand where."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import Any
+
+from ..errors import MISSING, Fault, nearest
+from .parts import PART, extra_tables
+from .positions import Path
+from .reading import Document
+from .tables import ACCURACY, CUTOUT, LOAD, MATERIAL, Form, Table, field_names
+
+__all__ = ["Layout"]
+
+_VARIANTS_KEYS = ("combine", "leave_out_impossible")
+_COMBINE = ("multiply", "zip")
+_HOMES = (
+    (PART, "[part]"),
+    (CUTOUT, "[part.cutout]"),
+    (MATERIAL, "[material]"),
+    (LOAD, "[[load]]"),
+    (ACCURACY, "[accuracy]"),
+)
+
+
+class Layout:
+    """The tables, and the faults of their layout. Values are judged when the model is built from them."""
+
+    def __init__(self, doc: Document, name: str) -> None:
+        self.doc = doc
+        self.faults: list[Fault] = []
+        self.combine, self.leave_out = "multiply", False
+        self.title = name
+        self._title()
+        self._tables()
+        self._variants_table()
+        for table in self.tables:
+            table.check()
+            self.faults += table.faults
+        self._names()
+
+    def add(self, key: str, value: object, allowed: str, way_out: str = "", path: Path | None = None) -> None:
+        """Note a fault of the file by the full name of its field."""
+        line = self.doc.line(path if path is not None else tuple(key.split(".")))
+        self.faults.append(Fault(key, value, allowed, way_out, line))
+
+    def _title(self) -> None:
+        title = self.doc.values.get("title", self.title)
+        if not isinstance(title, str) or not title.strip():
+            self.add("title", title, "must be a text")
+        else:
+            self.title = title
+
+    def _tables(self) -> None:
+        values = self.doc.values
+        extra = extra_tables(values)
+        known = ["title", "part", "material", "load", "accuracy", "variants"]
+        for key, value in values.items():
+            if key not in known and key not in extra:
+                self.add(key, MISSING if isinstance(value, (dict, list)) else value,
+                         f"is not known here; a study has {', '.join([*known, *extra])}", self._home(key, known))  # fmt: skip
+        self.part = self._table(PART, ("part",), "say what is to be solved")
+        cutout_home = self.part.values if self.part else {}
+        self.cutout: Table | None = None
+        if self.part and not extra:
+            self.cutout = self._table(CUTOUT, ("part", "cutout"), "say the shape of the opening", cutout_home)
+        self.material = self._table(MATERIAL, ("material",), 'give a grade, such as grade = "S355", or own values')
+        self.accuracy = self._table(ACCURACY, ("accuracy",), None)
+        self.loads = self._many(LOAD, "load", required=True)
+        self.extra = {key: self._many(form, key, required=False) for key, form in extra.items()}
+        self.tables = [t for t in (self.part, self.cutout, self.material, self.accuracy) if t is not None]
+        self.tables += self.loads + [t for many in self.extra.values() for t in many]
+
+    def _home(self, key: str, known: list[str]) -> str:
+        """Where a stray key may belong."""
+        for form, home in _HOMES:
+            if any(key in field_names(form, c) for c in form.classes.values()):
+                return f"it belongs under {home}"
+        return nearest(key, known)
+
+    def _table(self, form: Form, path: Path, need: str | None, home: dict[str, Any] | None = None) -> Table | None:
+        name = ".".join(str(p) for p in path)
+        value = (self.doc.values if home is None else home).get(str(path[-1]), MISSING)
+        if value is MISSING and need is None:
+            value = {}
+        if not isinstance(value, dict):
+            missing = value is MISSING
+            hint = "the lists that vary go inside it" if isinstance(value, list) else need or ""
+            shown = MISSING if isinstance(value, list) else value
+            self.add(name, shown, f"{'is missing; ' if missing else ''}must be one table, [{name}]", hint, path)
+            return None
+        if form is MATERIAL:
+            value = self._grade_or_own(value)
+        return Table(form, path, name, value, self.doc)
+
+    def _grade_or_own(self, value: dict[str, Any]) -> dict[str, Any]:
+        own = [k for k in value if k in field_names(MATERIAL, MATERIAL.classes[""]) and k != "grade"]
+        if "grade" not in value or not own:
+            return value
+        way_out = "give a grade or own values, not both"
+        self.add(f"material.{own[0]}", value[own[0]], "cannot stand beside a grade", way_out)
+        return {k: v for k, v in value.items() if k not in own}
+
+    def _many(self, form: Form, key: str, *, required: bool) -> list[Table]:
+        value = self.doc.values.get(key, MISSING)
+        if value is MISSING and not required:
+            return []
+        if not isinstance(value, list) or not all(isinstance(v, dict) for v in value):
+            missing = value is MISSING
+            shown = MISSING if missing or isinstance(value, (dict, list)) else value
+            way = (
+                f"write [[{key}]] with two brackets" if isinstance(value, dict) else f"each {key} is a table [[{key}]]"
+            )
+            self.add(key, shown, f"{'is missing; ' if missing else ''}must be one or more tables, [[{key}]]", way)
+            return []
+        if not value and required:
+            self.add(key, value, f"must be one or more tables, [[{key}]]")
+        names = Counter(str(v.get("name")) for v in value if "name" in v)
+        return [
+            Table(form, (key, n), f"{key}.{v['name']}" if names.get(str(v.get("name"))) == 1 else f"{key}[{n + 1}]", v, self.doc)
+            for n, v in enumerate(value)
+        ]  # fmt: skip
+
+    def _variants_table(self) -> None:
+        value = self.doc.values.get("variants", {})
+        if not isinstance(value, dict):
+            self.add("variants", value, "must be one table, [variants]")
+            return
+        for key in value:
+            if key not in _VARIANTS_KEYS:
+                allowed = f"is not known here; [variants] takes {', '.join(_VARIANTS_KEYS)}"
+                self.add(f"variants.{key}", value[key], allowed, nearest(key, _VARIANTS_KEYS))
+        combine, leave_out = value.get("combine", "multiply"), value.get("leave_out_impossible", False)
+        if combine in _COMBINE:
+            self.combine = combine
+        else:
+            self.add("variants.combine", combine, "must be 'multiply' or 'zip'", nearest(combine, _COMBINE))
+        if isinstance(leave_out, bool):
+            self.leave_out = leave_out
+        else:
+            self.add("variants.leave_out_impossible", leave_out, "must be true or false, without quotes")
+
+    def _names(self) -> None:
+        """Loads are told apart by name in the results."""
+        seen: dict[str, Table] = {}
+        for table in self.loads:
+            kind = table.kind({}) if not isinstance(table.values.get("kind"), list) else None
+            name = table.values.get("name", kind)
+            if not isinstance(name, str):
+                continue
+            if name in seen:
+                first = seen[name].doc.line(seen[name].path)
+                given = "name" in table.values
+                table.faults.clear()
+                table.add("name", name if given else MISSING,
+                          f"{'is' if given else 'is missing, and the kind would be'} the name of the load at line {first} too",
+                          "give each load a name of its own")  # fmt: skip
+                self.faults += table.faults
+            seen.setdefault(name, table)
