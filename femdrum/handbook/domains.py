@@ -1,0 +1,204 @@
+"""What surrounds the cutout in the exact plane solution: an infinite plate, a strip, rows, a finite plate."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import ClassVar
+
+import numpy as np
+
+from ..errors import Fault, InputFault, NoNumber
+from ..model.contour import EllipseArc, Line, Piece
+from ..model.cutout import Cutout
+from .panels import Array, Complex, Gap, Panels, Resolution, assemble, closed_panels, place
+
+__all__ = ["Domain", "EllipseDisc", "FinitePlate", "InfinitePlate", "Row", "Strip", "StripRow", "check_fit"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class InfinitePlate:
+    """Plate without end; loads are the stresses far away."""
+
+    pitch: ClassVar[float | None] = None
+
+    def gap(self, cutout: Cutout) -> Gap | None:
+        """Free distance from the hole's edge to the nearest other edge."""
+        return None
+
+    def outer(self, cutout: Cutout, resolution: Resolution) -> Panels | None:
+        """Panels of the outer edge, plate on the right."""
+        return None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Strip:
+    """Long strip along x, free straight edges at y = +- width / 2, hole in the middle.
+
+    Tension x pulls the far ends; tension y pulls the straight edges; shear acts on edges and far ends.
+    """
+
+    pitch: ClassVar[float | None] = None
+    width_mm: float
+
+    def end(self, cutout: Cutout, resolution: Resolution) -> complex:
+        """Where the panels of the upper edge end; beyond it the hole's disturbance has died out, exp(-4.2 x / W)."""
+        return complex(cutout.half_x_mm + resolution.reach * self.width_mm, 0.5 * self.width_mm)
+
+    def gap(self, cutout: Cutout) -> Gap | None:
+        """Free distance from the hole's edge to the strip's."""
+        return lambda z: np.asarray(0.5 * self.width_mm - z.imag)
+
+    def outer(self, cutout: Cutout, resolution: Resolution) -> Panels | None:
+        """Panels of the upper edge for x > 0, plate on the right."""
+        end = self.end(cutout, resolution).real
+        return _straight_edge(cutout, end, 0.5 * self.width_mm, self.width_mm, resolution)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Row:
+    """Endless row of equal holes along x, centres `pitch_mm` apart, in a plate without end."""
+
+    pitch_mm: float
+
+    @property
+    def pitch(self) -> float | None:
+        """Period along x."""
+        return self.pitch_mm
+
+    def gap(self, cutout: Cutout) -> Gap | None:
+        """Free distance from the hole's edge to its neighbour's."""
+        return lambda z: np.asarray(self.pitch_mm - 2 * z.real)
+
+    def outer(self, cutout: Cutout, resolution: Resolution) -> Panels | None:
+        """No outer edge."""
+        return None
+
+
+@dataclass(frozen=True, kw_only=True)
+class StripRow:
+    """Endless row of equal holes along the middle of a long strip, `pitch_mm` apart, free edges at y = +- width / 2.
+
+    Tension x is the mean over a section; with tension y the net force along x is zero. Lines midway between
+    holes stay straight under both.
+    """
+
+    pitch_mm: float
+    width_mm: float
+
+    @property
+    def pitch(self) -> float | None:
+        """Period along x."""
+        return self.pitch_mm
+
+    def gap(self, cutout: Cutout) -> Gap | None:
+        """Free distance from the hole's edge to its neighbour's or to the strip's."""
+        return lambda z: np.minimum(self.pitch_mm - 2 * z.real, 0.5 * self.width_mm - z.imag)
+
+    def outer(self, cutout: Cutout, resolution: Resolution) -> Panels | None:
+        """Panels of the upper edge over half a pitch, plate on the right."""
+        h = 0.5 * self.width_mm
+        return _straight_edge(cutout, 0.5 * self.pitch_mm, h, min(self.width_mm, self.pitch_mm), resolution)
+
+
+@dataclass(frozen=True, kw_only=True)
+class FinitePlate:
+    """Rectangular plate, hole in the middle, uniform stress on its outer edges (not held straight)."""
+
+    pitch: ClassVar[float | None] = None
+    length_mm: float
+    width_mm: float
+
+    def gap(self, cutout: Cutout) -> Gap | None:
+        """Free distance from the hole's edge to the plate's."""
+        a, b = 0.5 * self.length_mm, 0.5 * self.width_mm
+        return lambda z: np.minimum(a - z.real, b - z.imag)
+
+    def outer(self, cutout: Cutout, resolution: Resolution) -> Panels | None:
+        """Panels of the outer edge, clockwise."""
+        a, b = 0.5 * self.length_mm, 0.5 * self.width_mm
+        pieces = (Line((a, 0.0), (a, b), 0.0), Line((a, b), (0.0, b), 0.5 * math.pi))
+        near, far = _distance_to(cutout), min(self.length_mm, self.width_mm)
+        return closed_panels(pieces, resolution, lambda z: np.minimum(near(z), far), hole=False).turned_to(-1.0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class EllipseDisc:
+    """Plate bounded by an ellipse, hole in the middle, uniform stress on its outer edge."""
+
+    pitch: ClassVar[float | None] = None
+    size_x_mm: float
+    size_y_mm: float
+
+    def _arc(self) -> EllipseArc:
+        return EllipseArc(0.5 * self.size_x_mm, 0.5 * self.size_y_mm)
+
+    def gap(self, cutout: Cutout) -> Gap | None:
+        """Free distance from the hole's edge to the outer edge."""
+        return _distance_to_pieces((self._arc(),))
+
+    def outer(self, cutout: Cutout, resolution: Resolution) -> Panels | None:
+        """Panels of the outer edge, clockwise."""
+        return closed_panels((self._arc(),), resolution, _distance_to(cutout), hole=False).turned_to(-1.0)
+
+
+Domain = InfinitePlate | Strip | Row | StripRow | FinitePlate | EllipseDisc
+
+
+def _straight_edge(cutout: Cutout, end: float, height: float, longest: float, resolution: Resolution) -> Panels:
+    """Panels of the straight edge from (0, height) to (end, height), short where the hole is near."""
+    # a piece's own direction is counter-clockwise by its normal, here from right to left
+    line = Line((0.0, height), (end, height), 0.5 * math.pi)
+    gap = _distance_to(cutout)
+    todo, intervals = [(0.0, 1.0)], []
+    while todo:
+        t0, t1 = todo.pop()
+        room = float(np.min(gap(place(line, np.linspace(t0, t1, 9)))))
+        if (t1 - t0) * end > min(resolution.gap * room, longest):
+            todo += [(0.5 * (t0 + t1), t1), (t0, 0.5 * (t0 + t1))]
+        else:
+            intervals.append((t0, t1))
+    return assemble((line,), [0] * len(intervals), intervals, resolution.order).turned_to(-1.0)
+
+
+def _distance_to(cutout: Cutout) -> Gap:
+    return _distance_to_pieces(cutout.quarter())
+
+
+def _distance_to_pieces(pieces: tuple[Piece, ...]) -> Gap:
+    points = np.concatenate([place(p, np.linspace(0.0, 1.0, 65)) for p in pieces])
+
+    def distance(z: Complex) -> Array:
+        return np.asarray(np.min(np.abs(z[..., None] - points), axis=-1))
+
+    return distance
+
+
+def check_fit(cutout: Cutout, domain: Domain) -> None:
+    """Refuse a sharp corner (no number) and a hole that does not fit (input at fault)."""
+    if cutout.sharp:
+        raise NoNumber(
+            "corner_radius_mm = 0: the stress at a sharp corner grows without bound, so there is no peak and no Kt; "
+            "give the real corner radius, or ask for a notch stress intensity or the stress at a stated distance"
+        )
+    rooms: list[tuple[str, float, float, str]] = []
+    if isinstance(domain, Strip):
+        rooms = [("width_mm", domain.width_mm, cutout.half_y_mm, "y")]
+    elif isinstance(domain, Row):
+        rooms = [("pitch_mm", domain.pitch_mm, cutout.half_x_mm, "x")]
+    elif isinstance(domain, StripRow):
+        rooms = [("pitch_mm", domain.pitch_mm, cutout.half_x_mm, "x"),
+                 ("width_mm", domain.width_mm, cutout.half_y_mm, "y")]  # fmt: skip
+    elif isinstance(domain, FinitePlate):
+        rooms = [("length_mm", domain.length_mm, cutout.half_x_mm, "x"),
+                 ("width_mm", domain.width_mm, cutout.half_y_mm, "y")]  # fmt: skip
+    elif isinstance(domain, EllipseDisc):
+        rooms = [("size_x_mm", domain.size_x_mm, cutout.half_x_mm, "x"),
+                 ("size_y_mm", domain.size_y_mm, cutout.half_y_mm, "y")]  # fmt: skip
+    faults = [
+        Fault(field, room, f"must be above the cutout's size along {axis}, {2 * half:g} mm", "make the cutout smaller")
+        for field, room, half, axis in rooms
+        if not (math.isfinite(room) and room > 2 * half)
+    ]
+    if faults:
+        raise InputFault(faults)
