@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from pathlib import Path as FilePath
 from typing import Any
 
 from ..errors import Fault
 from .positions import Path
-from .tables import PART, Form, Table
+from .tables import PART, Form, Table, positive
 
 __all__ = ["PART", "extra_tables", "fields_from_tables", "thickness_mm"]
 
@@ -35,5 +34,4 @@ def thickness_mm(part: Table | None, chosen: Mapping[Path, tuple[int, Any]]) -> 
     if part is None or kind not in _THICKNESS:
         return None
     value = part.value(_THICKNESS[kind], chosen)
-    sound = isinstance(value, (int, float)) and not isinstance(value, bool) and math.isfinite(value) and value > 0
-    return float(value) if sound else None
+    return float(value) if positive(value) else None

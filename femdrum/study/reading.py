@@ -90,11 +90,11 @@ def _fault(path: FilePath, allowed: str, way_out: str = "", line: int | None = N
 
 def _near(path: FilePath) -> str:
     try:
-        names = [p.name for p in path.parent.iterdir() if p.suffix == ".toml"]
+        stems = [p.stem for p in path.parent.iterdir() if p.suffix == ".toml"]
     except OSError:
         return f"the folder {str(path.parent)!r} cannot be listed"
-    close = get_close_matches(path.name, names, n=1, cutoff=0.6)
-    return f"did you mean {str(path.parent / close[0])!r}?" if close else ""
+    close = get_close_matches(path.stem, stems, n=1, cutoff=0.6)
+    return f"did you mean {str(path.parent / close[0]) + '.toml'!r}?" if close else ""
 
 
 def _hint(text: str, line: int) -> str:

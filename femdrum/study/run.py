@@ -9,7 +9,6 @@ from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, Executor, Future
 from dataclasses import dataclass
 from multiprocessing import get_context
 
-from ..errors import FemdrumError
 from .results import Results, write_results
 from .store import Store
 from .study import Study, Variant
@@ -186,6 +185,6 @@ class _Run:
                     else:
                         self.finished += 1
                         self.tell("done", variant)
-                except (FemdrumError, OSError, AttributeError, TypeError, ValueError) as error:
-                    self.fail(variant, f"could not be handed to a worker: {error}")
+                except Exception as error:  # what the worker function itself did not expect: a full disk, no pickling
+                    self.fail(variant, f"could not be worked on: {type(error).__name__}: {error}")
         return lost

@@ -48,13 +48,15 @@ class Store:
         try:
             (store.root / "variants").mkdir(parents=True, exist_ok=True)
             write_text(store.root / _MARK, mark + "\n")
-        except OSError as error:
+        except (OSError, ValueError) as error:
             if store.root in made:
                 shutil.rmtree(store.root, ignore_errors=True)
             for folder in made:
                 _remove_empty(folder)
             raise _fault(
-                store.root, f"cannot be written: {error.strerror or error}", "choose another folder with --out"
+                store.root,
+                f"cannot be used: {getattr(error, 'strerror', None) or error}",
+                "choose another folder with --out",
             ) from error
         store._sweep()
         return store

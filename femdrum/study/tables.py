@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import dataclasses
-import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
@@ -205,12 +204,9 @@ def _near(word: object, known: Mapping[str, Any]) -> str:
 
 def drawable(fault: Fault) -> bool:
     """True for a length that is sound by itself and only does not go with the others."""
-    value = fault.value
-    return (
-        fault.field.startswith("part.")
-        and fault.field.endswith("_mm")
-        and isinstance(value, (int, float))
-        and not isinstance(value, bool)
-        and math.isfinite(value)
-        and value > 0
-    )
+    return fault.field.startswith("part.") and fault.field.endswith("_mm") and positive(fault.value)
+
+
+def positive(value: object) -> bool:
+    """A finite number above zero, of ordinary size."""
+    return isinstance(value, (int, float)) and not isinstance(value, bool) and 0 < value < 2**63

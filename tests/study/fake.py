@@ -69,7 +69,7 @@ def solve(part, loads, material, accuracy, *, on_event=None):
                 0.1,
                 "fake",
                 ("plane stress",),
-            )  # fmt: skip
+            )
         )
     return FakeSolution(tuple(answers), edge)
 
