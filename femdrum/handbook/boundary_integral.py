@@ -15,8 +15,8 @@ from typing import Any
 
 import numpy as np
 
-from ..errors import OverBudget
-from ..model.cutout import Cutout
+from ..errors import OverBudget, SolveFailure
+from ..model.cutout import Cutout, Slot
 from .domains import Domain, Strip, StripRow, check_fit
 from .kernels import Block, block, tail_block
 from .panels import Array, Complex, Panels, Resolution, barycentric, closed_panels
@@ -25,6 +25,7 @@ __all__ = ["CASES", "LEVELS", "ODD", "PlaneSolution", "plane_solution"]
 
 CASES = ("tension_x", "tension_y", "shear")
 MOST_NODES = 2500
+TINY = 1e-8
 ODD = CASES.index("shear")
 
 LEVELS = (
@@ -103,7 +104,21 @@ def plane_solution(cutout: Cutout, domain: Domain, level: int) -> PlaneSolution:
     return _solved(cutout, domain, LEVELS[level])
 
 
+def _drawable(cutout: Cutout) -> Cutout:
+    """A slot whose flank is shorter than TINY of its size is taken as full round: rounding would drown the flank."""
+    if not isinstance(cutout, Slot):
+        return cutout
+    x, y, r = cutout.half_x_mm, cutout.half_y_mm, cutout.radius_mm
+    short, tiny = min(x, y), TINY * max(x, y)
+    if abs(x - y) < tiny:
+        x = y = short
+    if short - r < tiny:
+        r = short
+    return Slot(size_x_mm=2 * x, size_y_mm=2 * y, corner_radius_mm=r)
+
+
 def _solved(cutout: Cutout, domain: Domain, resolution: Resolution) -> PlaneSolution:
+    cutout = _drawable(cutout)
     hole = closed_panels(cutout.quarter(), resolution, domain.gap(cutout))
     outer = domain.outer(cutout, resolution)
     nodes = hole.t.size + (outer.t.size if outer is not None else 0)
@@ -126,6 +141,8 @@ def _solved(cutout: Cutout, domain: Domain, resolution: Resolution) -> PlaneSolu
         even = _with_mean(even, dt, domain)
     phi = np.concatenate([even, _odd(kernels, t, n, tail)])
     stress = np.stack([4 * hole.derivative(row[:n]).real for row in phi])
+    if not np.all(np.isfinite(stress)):
+        raise SolveFailure("the plane solution is not finite: nodes coincide at a very small gap or radius")
     return PlaneSolution(hole, stress, 2 * t.size)
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from ..provenance import Provenance, published
+from ..provenance import Provenance, computed, published
 from ..units import density_t_mm3, omega_rad_s
 
 __all__ = [
@@ -36,10 +36,10 @@ __all__ = [
 
 Array = NDArray[np.float64]
 
-CLASSIC = "derived anew and checked for equilibrium and compatibility"
+CLASSIC = "the original was not open; the form was checked for equilibrium and compatibility"
 KIRSCH: Provenance = published("G. Kirsch, 1898, circular hole in an infinite plate", CLASSIC)
 INGLIS: Provenance = published("C. E. Inglis, 1913, elliptical hole in an infinite plate", CLASSIC)
-LAME: Provenance = published("G. Lame, 1852, thick cylinder under pressure", CLASSIC)
+LAME: Provenance = computed("Lame's thick cylinder, from equilibrium and compatibility")
 ROTATING: Provenance = published(
     "J. E. Shigley, C. R. Mischke, Mechanical Engineering Design, 5th ed., rotating rings",
     "seen in a secondary reproduction",

@@ -9,9 +9,10 @@ from typing import ClassVar
 import numpy as np
 
 from ..errors import Fault, InputFault, NoNumber
-from ..model.contour import EllipseArc, Line, Piece
+from ..model.contour import EllipseArc, Line
 from ..model.cutout import Cutout
-from .panels import Array, Complex, Gap, Panels, Resolution, assemble, closed_panels, place
+from .distance import distance_to
+from .panels import Gap, Panels, Resolution, assemble, closed_panels, place
 
 __all__ = ["Domain", "EllipseDisc", "FinitePlate", "InfinitePlate", "Row", "Strip", "StripRow", "check_fit"]
 
@@ -118,7 +119,7 @@ class FinitePlate:
         """Panels of the outer edge, clockwise."""
         a, b = 0.5 * self.length_mm, 0.5 * self.width_mm
         pieces = (Line((a, 0.0), (a, b), 0.0), Line((a, b), (0.0, b), 0.5 * math.pi))
-        near, far = _distance_to(cutout), min(self.length_mm, self.width_mm)
+        near, far = distance_to(cutout.quarter()), min(self.length_mm, self.width_mm)
         return closed_panels(pieces, resolution, lambda z: np.minimum(near(z), far), hole=False).turned_to(-1.0)
 
 
@@ -135,11 +136,11 @@ class EllipseDisc:
 
     def gap(self, cutout: Cutout) -> Gap | None:
         """Free distance from the hole's edge to the outer edge."""
-        return _distance_to_pieces((self._arc(),))
+        return distance_to((self._arc(),))
 
     def outer(self, cutout: Cutout, resolution: Resolution) -> Panels | None:
         """Panels of the outer edge, clockwise."""
-        return closed_panels((self._arc(),), resolution, _distance_to(cutout), hole=False).turned_to(-1.0)
+        return closed_panels((self._arc(),), resolution, distance_to(cutout.quarter()), hole=False).turned_to(-1.0)
 
 
 Domain = InfinitePlate | Strip | Row | StripRow | FinitePlate | EllipseDisc
@@ -149,7 +150,7 @@ def _straight_edge(cutout: Cutout, end: float, height: float, longest: float, re
     """Panels of the straight edge from (0, height) to (end, height), short where the hole is near."""
     # a piece's own direction is counter-clockwise by its normal, here from right to left
     line = Line((0.0, height), (end, height), 0.5 * math.pi)
-    gap = _distance_to(cutout)
+    gap = distance_to(cutout.quarter())
     todo, intervals = [(0.0, 1.0)], []
     while todo:
         t0, t1 = todo.pop()
@@ -159,19 +160,6 @@ def _straight_edge(cutout: Cutout, end: float, height: float, longest: float, re
         else:
             intervals.append((t0, t1))
     return assemble((line,), [0] * len(intervals), intervals, resolution.order).turned_to(-1.0)
-
-
-def _distance_to(cutout: Cutout) -> Gap:
-    return _distance_to_pieces(cutout.quarter())
-
-
-def _distance_to_pieces(pieces: tuple[Piece, ...]) -> Gap:
-    points = np.concatenate([place(p, np.linspace(0.0, 1.0, 65)) for p in pieces])
-
-    def distance(z: Complex) -> Array:
-        return np.asarray(np.min(np.abs(z[..., None] - points), axis=-1))
-
-    return distance
 
 
 def check_fit(cutout: Cutout, domain: Domain) -> None:

@@ -83,7 +83,7 @@ def exact_kt(
         )
     peak, change, fine, _ = _refined(cutout, domain, rel, lambda s: s.peak(factors), lambda p: np.array([p[0]]))
     value, piece, t, quadrant = peak
-    z = complex(place(cutout.quarter()[piece], np.array([t]))[0])
+    z = complex(place(fine.panels.pieces[piece], np.array([t]))[0])
     return ExactKt(
         kt=abs(value) / float(np.max(np.abs(factors))),
         signed=value,
