@@ -1,1 +1,59 @@
-"""femdrum: the stress in a slotted grinder drum, its error, and what follows from it."""
+"""femdrum: the stress at the slots of a grinder drum, with its error, laid against what is known exactly.
+
+>>> import femdrum as fd
+>>> plate = fd.Plate(length_mm=800, width_mm=200, thickness_mm=10, cutout=fd.Circle(diameter_mm=40))
+>>> answer = fd.solve(plate, fd.Tension(stress_MPa=100), fd.steel("S355"), error=0.005)
+>>> round(float(answer.kt_gross), 2)
+3.15
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+__version__ = "0.1.0"
+
+# public name -> module that holds it; loaded on first use, so that `import femdrum` stays light
+_HOME = {
+    "Accuracy": "model.accuracy",
+    "Answer": "assess.answer",
+    "Axial": "model.load",
+    "Biaxial": "model.load",
+    "Circle": "model.cutout",
+    "EdgeStress": "edge",
+    "Ellipse": "model.cutout",
+    "FacePressure": "model.load",
+    "FaceTraction": "model.load",
+    "FemdrumError": "errors",
+    "InputFault": "errors",
+    "Material": "model.material",
+    "Obround": "model.cutout",
+    "Plate": "model.plate",
+    "PlateRow": "model.plate",
+    "Quantity": "quantity",
+    "Ring": "model.ring",
+    "Rotation": "model.load",
+    "Shear": "model.load",
+    "Slot": "model.cutout",
+    "Tension": "model.load",
+    "Verdict": "quantity",
+    "solve": "assess.solve",
+    "solve_all": "assess.solve",
+    "steel": "model.material",
+}
+
+__all__ = sorted(_HOME)
+
+
+def __getattr__(name: str) -> Any:
+    if name in _HOME:
+        from importlib import import_module
+
+        value = getattr(import_module(f"{__name__}.{_HOME[name]}"), name)
+        globals()[name] = value
+        return value
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+
+
+def __dir__() -> list[str]:
+    return sorted([*globals(), *__all__])

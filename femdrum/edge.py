@@ -111,10 +111,8 @@ class SurfaceStress:
         low, coarse_low = np.minimum(low, third), np.minimum(coarse_low, third)
         # one measure for both ends, so that a small compression does not get a band below the noise of the field
         scale = max(float(np.max(np.abs(high))), float(np.max(np.abs(low))))
-        tension = self._extreme(high, coarse_high, scale, "largest tension")
-        compression = self._extreme(-low, -coarse_low, scale, "largest compression")
-        t_value, t_band, t_at = tension
-        c_value, c_band, c_at = compression
+        t_value, t_band, t_at = self._extreme(high, coarse_high, scale)
+        c_value, c_band, c_at = self._extreme(-low, -coarse_low, scale)
         t_value, c_value = max(t_value, 0.0), min(-c_value, 0.0)
         peak, band = (t_value, t_band) if t_value >= -c_value else (c_value, c_band)
         settled = asked is None or band <= asked * abs(peak)
@@ -128,13 +126,26 @@ class SurfaceStress:
             c_at,
         )
 
-    def _extreme(self, fine: Array, coarse: Array, scale: float, what: str) -> tuple[float, float, Spot]:
-        index = np.unravel_index(int(np.argmax(fine)), fine.shape)
-        value = float(fine[index])
+    def _extreme(self, fine: Array, coarse: Array, scale: float) -> tuple[float, float, Spot]:
+        slot, i, d = (int(k) for k in np.unravel_index(int(np.argmax(fine)), fine.shape))
+        value = self._between(fine[slot, :, d], i)
         near = fine >= value - (1.0 - NEAR) * max(abs(value), 1e-3 * scale)
-        change = float(np.max(np.abs(fine - coarse)[near]))
+        change = float(np.max(np.abs(fine - coarse)[near], initial=0.0))
         band = BAND_FACTOR * change + BAND_FLOOR * scale
-        return value, band, self.spot(int(index[0]), int(index[1]), int(index[2]))
+        return value, band, self.spot(slot, i, d)
+
+    def _between(self, line: Array, i: int) -> float:
+        """Top of the parabola through the largest sample and its neighbours along the closed edge."""
+        n = line.size
+        if n < 3:
+            return float(line[i])
+        length = self.s_mm[-1] + (self.s_mm[-1] - self.s_mm[-2])
+        left = (self.s_mm[i] - self.s_mm[i - 1]) % length
+        right = (self.s_mm[(i + 1) % n] - self.s_mm[i]) % length
+        fall_left, fall_right = line[i] - line[i - 1], line[i] - line[(i + 1) % n]
+        bend = (fall_left / left + fall_right / right) / (left + right)
+        slope = (fall_left / left * right - fall_right / right * left) / (left + right)
+        return float(line[i] + (0.25 * slope**2 / bend if bend > 0 else 0.0))
 
     def spot(self, slot: int, s: int, d: int) -> Spot:
         """The place with these indices."""

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from ..edge import EdgeStress, Peaks, Spot, SurfaceStress
 from ..model.load import Load
+from ..model.material import Material
 from ..quantity import Quantity, Verdict
 
 __all__ = ["Answer", "Comparison", "LadderStep", "Nominal"]
@@ -58,6 +59,7 @@ class Answer:
 
     part: object
     load: Load
+    material: Material
     nominal: Nominal
     peaks: Peaks | None  # None where the peak is unbounded
     verdict: Verdict
@@ -112,3 +114,9 @@ class Answer:
             return self._none(text)
         scale = fraction / abs(gross)
         return Quantity(abs(peak.value) * scale, "", peak.band * scale, peak.verdict, text)
+
+    def against_handbook(self) -> tuple[Comparison, ...]:
+        """This answer beside the exact plane solution and the published fits, with their sources."""
+        from .compare import against_handbook
+
+        return against_handbook(self)

@@ -1,0 +1,98 @@
+"""The field of the finest mesh as a binary VTU file: displacement and stress of every load.
+
+Cells of high order are cut into plain quadrilaterals or hexahedra between their nodes, so that any viewer
+shows them. Arrays are named `what_unit:load`; open format, written with meshio.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..model.material import Material
+from .elasticity import lame
+from .level import Level
+from .mesh import Mesh
+from .reference import derivative_matrix, lagrange, lobatto
+
+__all__ = ["nodal_stress", "subcells", "write_vtu"]
+
+Array = NDArray[np.float64]
+Index = NDArray[np.intp]
+
+
+def write_vtu(path: Path, level: Level, states: Mapping[str, Array], material: Material) -> None:
+    """Write displacement_mm, stress_MPa (xx yy zz xy yz xz), principal_MPa (of largest magnitude, signed) and
+    von_mises_MPa of every state {load name: factors on the unit cases}.
+    """
+    import meshio
+
+    mesh = level.mesh
+    points = mesh.nodes if mesh.dim == 3 else np.column_stack([mesh.nodes, np.zeros(len(mesh.nodes))])
+    data: dict[str, Array] = {}
+    for name, factors in states.items():
+        u = level.u @ factors
+        stress = nodal_stress(mesh, u, material)
+        values = np.linalg.eigvalsh(stress)
+        largest = np.where(np.abs(values[:, 0]) > values[:, -1], values[:, 0], values[:, -1])
+        a, b, c = values.T
+        data[f"displacement_mm:{name}"] = u if mesh.dim == 3 else np.column_stack([u, np.zeros(len(u))])
+        data[f"stress_MPa:{name}"] = stress[:, [0, 1, 2, 0, 1, 0], [0, 1, 2, 1, 2, 2]]
+        data[f"principal_MPa:{name}"] = largest
+        data[f"von_mises_MPa:{name}"] = np.sqrt(0.5 * ((a - b) ** 2 + (b - c) ** 2 + (c - a) ** 2))
+    kind = "hexahedron" if mesh.dim == 3 else "quad"
+    meshio.Mesh(points, [(kind, subcells(mesh))], point_data=data).write(path, file_format="vtu", binary=True)
+
+
+def subcells(mesh: Mesh) -> Index:
+    """Plain quadrilaterals or hexahedra between the nodes, in VTK's corner order."""
+    p, dim = mesh.order, mesh.dim
+    grid = mesh.cells.reshape(-1, *(p + 1,) * dim)
+    corners: list[tuple[int, ...]]
+    if dim == 2:
+        corners = [(0, 0), (1, 0), (1, 1), (0, 1)]
+    else:
+        corners = [(0, 0, 0), (1, 0, 0), (1, 1, 0), (0, 1, 0), (0, 0, 1), (1, 0, 1), (1, 1, 1), (0, 1, 1)]
+    picks = [grid[(slice(None), *(slice(o, p + o) for o in corner))].reshape(-1) for corner in corners]
+    cells = np.stack(picks, -1)
+    ordered = np.sort(cells, 1)
+    degenerate = (ordered[:, 1:] == ordered[:, :-1]).all(1)
+    return np.asarray(cells[~degenerate])
+
+
+def nodal_stress(mesh: Mesh, u: Array, material: Material) -> Array:
+    """Stress tensors [n, 3, 3] at the nodes, averaged over the cells that meet there. u [n, dim] in space.
+
+    For pictures; peaks come from recovery.py, which is more exact on the edge.
+    """
+    p, dim = mesh.order, mesh.dim
+    lam, mu = lame(material, dim)
+    slope, same = derivative_matrix(p), lagrange(p, lobatto(p))[0]
+    gradients = []
+    for axis in range(dim):
+        g: Array = np.ones((1, 1))
+        for k in range(dim):
+            g = np.asarray(np.kron(g, slope if k == axis else same))
+        gradients.append(g)
+    ref = np.stack(gradients, -1)  # [node, shape function, dim]
+    total = np.zeros((len(mesh.nodes), 3, 3))
+    count = np.zeros(len(mesh.nodes))
+    for cells in np.array_split(mesh.cells, max(1, len(mesh.cells) // 64)):
+        jacobian = np.einsum("end,qnr->eqdr", mesh.nodes[cells], ref, optimize=True)
+        slopes = np.einsum("end,qnr->eqdr", u[cells], ref, optimize=True)
+        det = np.abs(np.linalg.det(jacobian))
+        good = det > 1e-9 * det.max()  # not where a fan of cells meets in a sharp corner
+        jacobian[~good] = np.eye(dim)
+        strain = slopes @ np.linalg.inv(jacobian)
+        strain = 0.5 * (strain + strain.transpose(0, 1, 3, 2))
+        stress = np.zeros((*strain.shape[:2], 3, 3))
+        stress[..., :dim, :dim] = 2 * mu * strain
+        trace = lam * np.trace(strain, axis1=2, axis2=3)
+        for i in range(dim):
+            stress[..., i, i] += trace
+        np.add.at(total, cells[good], stress[good])
+        np.add.at(count, cells[good], 1.0)
+    return np.asarray(total / np.maximum(count, 1.0)[:, None, None])

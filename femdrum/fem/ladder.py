@@ -1,0 +1,108 @@
+"""The mesh ladder: finer and finer until every asked state has the band that was asked, or the budget ends.
+
+Two kinds of step: a higher order on the same cells (converges fastest where the edge is smooth), and more
+cells. Bands come from the change over the last step of order on the same cells, at the same places.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..edge import EdgeStress
+from ..errors import OverBudget
+from ..model.accuracy import Accuracy
+from .cell import Fineness
+from .level import Level
+
+__all__ = ["Rung", "UnitSolution", "climb"]
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Rung:
+    """What one mesh of the ladder gave. peaks_MPa [state], signed."""
+
+    fineness: Fineness
+    unknowns: int
+    seconds: float
+    peaks_MPa: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class UnitSolution:
+    """edge: with its step; level: the finest mesh and displacements; ladder; settled: all bands as asked."""
+
+    edge: EdgeStress
+    level: Level
+    ladder: tuple[Rung, ...]
+    settled: bool
+    seconds: float
+    reason: str
+
+
+def climb(
+    solve: Callable[[Fineness], Level],
+    flights: Sequence[Sequence[Fineness]],
+    states: Array,
+    accuracy: Accuracy,
+    foresee: Callable[[Fineness], int] | None = None,
+    on_event: Callable[[str], None] | None = None,
+) -> UnitSolution:
+    """Climb `flights` of finenesses (same cells, rising order in each) until all `states` [state, case] settle.
+
+    foresee: unknowns of a fineness before it is solved, to stop at the budget.
+    Raises OverBudget where not even two meshes fit.
+    """
+    start = time.perf_counter()
+    rungs: list[Rung] = []
+    best: tuple[EdgeStress, Level] | None = None
+    worst_relative = np.inf
+    reason = "the ladder's last mesh is reached"
+    for flight in flights:
+        coarser: EdgeStress | None = None
+        for fineness in flight:
+            spent = time.perf_counter() - start
+            if best is not None and foresee is not None and foresee(fineness) > accuracy.most_unknowns:
+                reason = f"the next mesh would exceed most_unknowns = {accuracy.most_unknowns}"
+                break
+            if best is not None and rungs and spent + 2.5 * rungs[-1].seconds > accuracy.most_seconds:
+                reason = f"the next mesh would exceed most_seconds = {accuracy.most_seconds:g}"
+                break
+            if best is None and foresee is not None and foresee(fineness) > 4 * accuracy.most_unknowns:
+                raise OverBudget(
+                    f"the coarsest mesh needs {foresee(fineness)} unknowns, most_unknowns is {accuracy.most_unknowns}"
+                )
+            began = time.perf_counter()
+            level = solve(fineness)
+            edge = level.edge if coarser is None else level.edge.with_step_from(coarser.stress)
+            surface = edge.combine(states)
+            peaks = [surface.peaks(i) for i in range(len(states))]
+            rungs.append(
+                Rung(fineness, level.unknowns, time.perf_counter() - began, tuple(float(p.peak) for p in peaks))
+            )
+            if on_event:
+                on_event(f"order {fineness.order}, {level.unknowns} unknowns")
+            if coarser is not None:
+                relative = max(p.peak.relative_band or 0.0 for p in peaks)
+                if relative < worst_relative or best is None:
+                    best, worst_relative = (edge, level), relative
+                if relative <= accuracy.error:
+                    return UnitSolution(edge, level, tuple(rungs), True, time.perf_counter() - start, "")
+            coarser = level.edge
+        else:
+            continue
+        break
+    if best is None:
+        raise OverBudget("the budget ended before two meshes were solved, so no band can be given; allow more")
+    return UnitSolution(best[0], best[1], tuple(rungs), False, time.perf_counter() - start, reason)
+
+
+def flight(base: Fineness, orders: Sequence[int]) -> tuple[Fineness, ...]:
+    """The same cells with rising order."""
+    return tuple(replace(base, order=p) for p in orders)

@@ -1,0 +1,82 @@
+"""Line, quadrilateral and hexahedron of any order: Lagrange polynomials on Gauss-Lobatto points.
+
+Local nodes run in C order over (i, j[, k]); i follows the slot's edge, j leads away from it, k goes
+through the wall. Source: tensor products of the one-dimensional element, any text on spectral elements.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+__all__ = ["Reference", "derivative_matrix", "gauss", "lagrange", "lobatto", "reference"]
+
+Array = NDArray[np.float64]
+
+
+@cache
+def lobatto(order: int) -> Array:
+    """The order + 1 Gauss-Lobatto points on [-1, 1], ascending."""
+    inner = np.polynomial.legendre.Legendre.basis(order).deriv().roots()
+    return np.concatenate([[-1.0], np.sort(np.real(inner)), [1.0]])
+
+
+@cache
+def gauss(points: int) -> tuple[Array, Array]:
+    """Gauss points and weights on [-1, 1]."""
+    x, w = np.polynomial.legendre.leggauss(points)
+    return x, w
+
+
+def lagrange(order: int, x: Array) -> tuple[Array, Array]:
+    """Values and derivatives [x, node] of the Lagrange polynomials on the Gauss-Lobatto points."""
+    nodes = lobatto(order)
+    # the Legendre basis keeps the conversion well conditioned
+    to_nodal = np.linalg.inv(np.polynomial.legendre.legvander(nodes, order))
+    values = np.polynomial.legendre.legvander(x, order)
+    slopes = np.stack(
+        [np.polynomial.legendre.Legendre.basis(k).deriv()(x) if k else np.zeros_like(x) for k in range(order + 1)], -1
+    )
+    return values @ to_nodal, slopes @ to_nodal
+
+
+@cache
+def derivative_matrix(order: int) -> Array:
+    """d/dx at the Gauss-Lobatto points from nodal values."""
+    return lagrange(order, lobatto(order))[1]
+
+
+@dataclass(frozen=True)
+class Reference:
+    """values [q, n], gradients [q, n, dim], weights [q]; interior and boundary local node numbers."""
+
+    order: int
+    dim: int
+    values: Array
+    gradients: Array
+    weights: Array
+    interior: NDArray[np.intp]
+    boundary: NDArray[np.intp]
+
+
+@cache
+def reference(order: int, dim: int, points: int | None = None) -> Reference:
+    """Line (dim 1), quadrilateral (2) or hexahedron (3), integrated with `points` Gauss points a direction."""
+    x, w = gauss(points or order + 1)
+    value, slope = lagrange(order, x)
+    values: Array = np.ones((1, 1))
+    weights: Array = np.ones(1)
+    gradients: list[Array] = [np.ones((1, 1)) for _ in range(dim)]
+    for axis in range(dim):
+        for g in range(dim):
+            gradients[g] = np.asarray(np.kron(gradients[g], slope if g == axis else value))
+        values = np.asarray(np.kron(values, value))
+        weights = np.asarray(np.kron(weights, w))
+    index = np.indices((order + 1,) * dim).reshape(dim, -1)
+    inside = ((index > 0) & (index < order)).all(0)
+    return Reference(
+        order, dim, values, np.stack(gradients, -1), weights, np.flatnonzero(inside), np.flatnonzero(~inside)
+    )

@@ -1,0 +1,145 @@
+"""The ring's quarter cell as a solid: the plane mesh of the unrolled shell bent around the drum.
+
+Near the slot the angle is asin(x / radius), x the tangential offset, so that the flanks stay flat and
+parallel; at the cell's borders it is constant; between, the mesh blends. Z is the drum's axis, the slot at +X.
+An edge break slopes the outer surface and the bore down to the wall over its width.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..model.ring import Ring
+from .cell import Cell, Fineness, quarter_cell
+from .mesh import EdgeGrid, Mesh
+from .plate_mesh import plane_faces
+from .reference import lobatto, reference
+from .supports import Supports
+
+__all__ = ["ring_mesh", "ring_supports", "ring_unknowns"]
+
+Array = NDArray[np.float64]
+Index = NDArray[np.intp]
+
+# cells beside the rim whose outer surface and bore are searched for the peak
+NEAR_CELLS = 2
+
+
+def ring_cell(ring: Ring, fineness: Fineness) -> Cell:
+    """The plane mesh of the ring's quarter cell, unrolled at mid-wall radius."""
+    spacing = math.pi / ring.slots_around
+    widest = math.asin(ring.cutout.half_x_mm / ring.inner_radius_mm)  # the flanks' angle at the bore
+    # equal distance from a flat flank must stay inside the cell, and inside the bore's radius
+    free = math.sin(min(widest + 0.45 * (spacing - widest), 0.45 * math.pi)) * ring.inner_radius_mm
+    most_hug = max(free - ring.cutout.half_x_mm, 1.5 * ring.edge_break_mm)
+    if most_hug <= 0:
+        most_hug = 0.3 * (ring.inner_radius_mm - ring.cutout.half_x_mm)
+    return quarter_cell(
+        ring.cutout,
+        spacing * ring.mid_radius_mm,
+        0.5 * ring.pitch_mm,
+        fineness,
+        mirrored_top=ring.rows == "alternate",
+        break_mm=ring.edge_break_mm,
+        reach_x=ring.mid_radius_mm * widest,
+        most_hug=most_hug,
+    )
+
+
+def wall_ends(cells: int) -> Array:
+    """Shares of the wall at which layers end: half as thick at both surfaces."""
+    sizes = np.full(cells, 2.0)
+    sizes[[0, -1]] = 1.0
+    return np.asarray(np.concatenate([[0.0], np.cumsum(sizes)]) / sizes.sum())
+
+
+def ring_mesh(ring: Ring, fineness: Fineness) -> Mesh:
+    """Hexahedra of the quarter cell; faces edge, outer, bore, x_min, x_max (around), y_min, y_max (along)."""
+    cell = ring_cell(ring, fineness)
+    p = fineness.order
+    local = 0.5 * (lobatto(p) + 1)
+    ends = wall_ends(fineness.wall_cells)
+    share = np.append((ends[:-1, None] + np.diff(ends)[:, None] * local[:-1]).ravel(), 1.0)
+    lost = np.maximum(ring.edge_break_mm - cell.offset, 0.0)[:, None]
+    depth = lost + share * (ring.wall_mm - 2 * lost)
+    radius = ring.outer_radius_mm - depth
+    flat = np.arcsin(np.clip(cell.hug[:, None] / radius, -1.0, 1.0))
+    angle = (1 - cell.mix[:, None]) * flat + cell.mix[:, None] * (cell.lay[:, None] / ring.mid_radius_mm)
+    y = np.broadcast_to(cell.y[:, None], angle.shape)
+    nodes = np.stack([radius * np.cos(angle), radius * np.sin(angle), y], -1).reshape(-1, 3)
+    layers = share.size
+    k = (np.arange(fineness.wall_cells) * p)[:, None] + np.arange(p + 1)
+    cells = cell.cells[:, None, :, :, None] * layers + k[None, :, None, None, :]
+    faces = {
+        name: (side[:, None, :, None] * layers + k[None, :, None, :]).reshape(-1, (p + 1) ** 2)
+        for name, side in plane_faces(cell).items()
+    }
+    plane = cell.cells.reshape(len(cell.cells), -1)
+    faces["outer"], faces["bore"] = plane * layers, plane * layers + layers - 1
+    place = np.stack([angle * ring.mid_radius_mm, y, depth], -1)
+    edge = _edge_grid(cell, layers, place, p)
+    return Mesh(p, 3, nodes, cells.reshape(-1, (p + 1) ** 3), faces, edge)
+
+
+def _edge_grid(cell: Cell, layers: int, place: Array, p: int) -> EdgeGrid:
+    near = cell.edge_rows[:, : min(NEAR_CELLS * p + 1, cell.edge_rows.shape[1])]
+    wall = cell.edge_rows[:, :1]
+    offset = cell.offset[near[0]]
+    bands = (near[:, ::-1] * layers, wall * layers + np.arange(layers), near * layers + layers - 1)
+    flat = place.reshape(-1, 3)
+    places = tuple(flat[b] for b in bands)
+    depth = tuple(pl[0, :, 2] for pl in places)
+    return EdgeGrid(cell.edge.s_mm, bands, depth, (offset[::-1], np.zeros(layers), offset), places)
+
+
+def ring_supports(ring: Ring, mesh: Mesh) -> Supports:
+    """Mirror planes around and along; the last face moves as a whole along the axis and carries the axial force.
+
+    Alternate rows: the cell's far face is tied to itself by the half-turn that carries one row to the next.
+    """
+    supports = Supports(len(mesh.nodes), 3)
+    supports.fix(mesh.face_nodes("x_min"), 1)
+    supports.fix(mesh.face_nodes("y_min"), 2)
+    spacing = math.pi / ring.slots_around
+    side, top = mesh.face_nodes("x_max"), mesh.face_nodes("y_max")
+    supports.turn(side, _cylindrical(np.full(side.size, spacing)))
+    supports.fix(side, 1)
+    if ring.rows == "aligned":
+        supports.fix(top, 2)
+    else:
+        angle = np.arctan2(mesh.nodes[top, 1], mesh.nodes[top, 0])
+        supports.turn(top, _cylindrical(angle))
+        _tie_half_turn(supports, mesh.nodes[top], angle, top, spacing)
+    supports.move(top, 2)
+    return supports
+
+
+def _cylindrical(angle: Array) -> Array:
+    c, s, zero, one = np.cos(angle), np.sin(angle), np.zeros_like(angle), np.ones_like(angle)
+    return np.stack([np.stack([c, -s, zero], -1), np.stack([s, c, zero], -1), np.stack([zero, zero, one], -1)], -2)
+
+
+def _tie_half_turn(supports: Supports, nodes: Array, angle: Array, top: Index, spacing: float) -> None:
+    radius = np.hypot(nodes[:, 0], nodes[:, 1])
+    step = 1e-7 * radius.max()
+    around = np.round(np.minimum(angle, spacing - angle) * radius.mean() / step).astype(np.int64)
+    level = np.round(radius / step).astype(np.int64)
+    order = np.lexsort((angle, around, level))
+    middle = np.abs(angle - 0.5 * spacing) * radius.mean() < 10 * step
+    pairs = order[~middle[order]].reshape(-1, 2)
+    if np.abs(angle[pairs].sum(1) - spacing).max(initial=0.0) > 1e-6 or np.ptp(radius[pairs], axis=1).max() > 10 * step:
+        raise AssertionError("the cell's far face is not symmetric")
+    supports.tie(top[pairs[:, 1]], top[pairs[:, 0]], np.array([1.0, -1.0, -1.0]))
+    supports.fix(top[middle], 1)
+    supports.fix(top[middle], 2)
+
+
+def ring_unknowns(ring: Ring, fineness: Fineness) -> int:
+    """Unknowns that the sparse solver will see, about, without building the solid."""
+    cell = ring_cell(ring, fineness)
+    p = fineness.order
+    inside = reference(p, 3).interior.size * len(cell.cells) * fineness.wall_cells
+    return 3 * (cell.y.size * (fineness.wall_cells * p + 1) - inside)

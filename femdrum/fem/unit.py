@@ -1,0 +1,52 @@
+"""unit_solution(): from a part and the names of unit cases to their stress on the slot's edge, with its error."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..model.accuracy import Accuracy
+from ..model.material import Material
+from ..model.plate import Plate, PlateRow
+from ..model.ring import Ring
+from .cell import Fineness
+from .ladder import UnitSolution, climb, flight
+from .level import plate_level
+
+__all__ = ["unit_solution"]
+
+# Plane meshes cost next to nothing, so the ladder starts where the error is a few tenths of a per cent.
+PLANE_FLIGHTS = (
+    flight(Fineness(cells_per_arc=3), (4, 5, 6, 7)),
+    flight(Fineness(cells_per_arc=6), (5, 6, 7, 8)),
+    flight(Fineness(cells_per_arc=12), (5, 6, 7, 8)),
+)
+
+
+def unit_solution(
+    part: Plate | PlateRow | Ring,
+    material: Material,
+    names: Sequence[str],
+    accuracy: Accuracy,
+    states: NDArray[np.float64] | None = None,
+    on_event: Callable[[str], None] | None = None,
+) -> UnitSolution:
+    """Solve the named unit cases on finer meshes until every state's peak has the band that was asked.
+
+    states [state, case]: the combinations that will be asked for; each unit case by itself where not given.
+    """
+    combos = np.eye(len(names)) if states is None else np.atleast_2d(states)
+    if isinstance(part, Ring):
+        from .ring_level import RING_FLIGHTS, ring_level, ring_unknowns
+
+        return climb(
+            lambda f: ring_level(part, material, names, f),
+            RING_FLIGHTS,
+            combos,
+            accuracy,
+            lambda f: ring_unknowns(part, f),
+            on_event,
+        )
+    return climb(lambda f: plate_level(part, material, names, f), PLANE_FLIGHTS, combos, accuracy, None, on_event)

@@ -1,0 +1,1 @@
+"""From machine data and loads to factors on unit load cases."""
