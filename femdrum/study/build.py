@@ -156,7 +156,8 @@ class _Builder:
         if self.layout.cutout is not None:
             others["cutout"], faults = self.layout.cutout.make(chosen)
             others = {} if others["cutout"] is None else others
-        more, wrong = fields_from_tables(self.layout.extra, chosen, self.folder)
+        values, tables = self.doc.values, self.layout.extra
+        more, wrong = fields_from_tables(values, tables, self.layout.part, chosen, self.folder)
         part, own = self.layout.part.make(chosen, **others, **more)
         return part, faults + wrong + [f for f in own if f.field != "part.cutout"]
 

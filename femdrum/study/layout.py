@@ -6,7 +6,7 @@ from collections import Counter
 from typing import Any
 
 from ..errors import MISSING, Fault, nearest
-from .parts import PART, extra_tables
+from .parts import PART, extra_tables, has_cutout
 from .positions import Path
 from .reading import Document
 from .tables import ACCURACY, CUTOUT, LOAD, MATERIAL, Form, Table, field_names
@@ -63,7 +63,7 @@ class Layout:
         self.part = self._table(PART, ("part",), "say what is to be solved")
         cutout_home = self.part.values if self.part else {}
         self.cutout: Table | None = None
-        if self.part and not extra:
+        if self.part and has_cutout(self.part):
             self.cutout = self._table(CUTOUT, ("part", "cutout"), "say the shape of the opening", cutout_home)
         self.material = self._table(MATERIAL, ("material",), 'give a grade, such as grade = "S355", or own values')
         self.accuracy = self._table(ACCURACY, ("accuracy",), None)

@@ -65,6 +65,8 @@ class Store:
         """Raise FileFault if the folder is a file, foreign, another study's, or not writable. Touches nothing."""
         root = self.root
         another = "choose another folder with --out"
+        if "\0" in str(root):
+            raise _fault(root, "cannot be used: it holds a zero byte", another)
         try:
             if root.is_dir():
                 mark = root / _MARK

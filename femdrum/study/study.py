@@ -8,11 +8,12 @@ import json
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
+from pathlib import Path
 from typing import Any
 
 from ..model import Accuracy, Load, Material
 from ..provenance import Provenance
-from .positions import Path
+from . import positions
 
 __all__ = ["RESULT_FORMAT", "Axis", "Study", "Variant", "content_key", "digest", "inputs_of"]
 
@@ -28,7 +29,7 @@ class Axis:
     key: str
     column: str
     values: tuple[Any, ...]
-    path: Path = ()
+    path: positions.Path = ()
 
 
 @dataclass(frozen=True)
@@ -110,7 +111,11 @@ def inputs_of(thing: Any) -> Any:
 
 def digest(thing: Any) -> str:
     """The same for the same inputs: 60 and 60.0 alike, provenance left aside."""
-    text = json.dumps(_plain(inputs_of(thing)), sort_keys=True, ensure_ascii=True)
+    plain = _plain(inputs_of(thing))
+    file = getattr(thing, "file", None)
+    if isinstance(file, str):  # what the file holds counts, not where it lies
+        plain["file"] = hashlib.sha256(Path(file).read_bytes()).hexdigest()
+    text = json.dumps(plain, sort_keys=True, ensure_ascii=True)
     return hashlib.sha256(text.encode()).hexdigest()
 
 

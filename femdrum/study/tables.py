@@ -32,18 +32,27 @@ class Form:
     """What a kind of table may be.
 
     classes: by kind, or one under "". selector: the field that names the kind.
-    elsewhere: fields of the class that stand in tables of their own. lists: fields that are lists by nature.
+    elsewhere: fields of the class that stand in tables of their own; nested: those of them inside this one.
+    lists: fields that are lists by nature. hidden: fields that no file gives.
     """
 
     what: str
     selector: str
     classes: Mapping[str, Any]
     elsewhere: tuple[str, ...] = ()
+    nested: tuple[str, ...] = ()
     lists: tuple[str, ...] = ()
     hidden: tuple[str, ...] = ()
 
 
-PART = Form("part", "kind", {c.kind: c for c in (Ring, Plate, PlateRow)}, elsewhere=("cutout",))
+PART = Form(
+    "part",
+    "kind",
+    {c.kind: c for c in (Ring, Plate, PlateRow)},
+    elsewhere=("cutout", "supports", "probes"),
+    nested=("cutout",),
+    lists=("watch",),
+)
 CUTOUT = Form("cutout", "shape", CUTOUTS)
 LOAD = Form("load", "kind", LOADS)
 MATERIAL = Form("material", "", {"": Material}, hidden=("provenance",))
@@ -80,7 +89,7 @@ class Table:
         known = list(dict.fromkeys(n for k in kinds for n in field_names(form, form.classes[k])))
         if form.selector:
             known.insert(0, form.selector)
-        apart = [name for name in form.elsewhere if any(name in _own(form.classes[k]) for k in kinds)]
+        apart = [name for name in form.nested if any(name in _own(form.classes[k]) for k in kinds)]
         for key, value in self.values.items():
             if key in apart:
                 continue
@@ -156,7 +165,12 @@ class Table:
         for f in dataclasses.fields(cls):
             if f.name in self.form.hidden:
                 continue
-            value = elsewhere.get(f.name, MISSING) if f.name in self.form.elsewhere else self.value(f.name, chosen)
+            if f.name in elsewhere:
+                value = elsewhere[f.name]
+            else:
+                value = MISSING if f.name in self.form.elsewhere else self.value(f.name, chosen)
+            if isinstance(value, list) and f.name in self.form.lists:
+                value = tuple(value)
             optional = f.default is not dataclasses.MISSING or f.default_factory is not dataclasses.MISSING
             if value is not MISSING or not optional:
                 given[f.name] = value

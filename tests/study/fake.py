@@ -32,7 +32,7 @@ class FakeSolution:
 def edge_stress(diameter):
     angle = np.linspace(0, 2 * np.pi, 16, endpoint=False)
     stress = np.zeros((1, 1, 16, 1, 3))
-    stress[0, 0, :, 0, 0] = 1 - 2 * np.cos(2 * angle + np.pi * 0) + diameter / 1000 / 3
+    stress[0, 0, :, 0, 0] = 1 - 2 * np.cos(2 * angle) + diameter / 1000 / 3
     place = np.stack([np.cos(angle), np.sin(angle), 0 * angle], -1)[:, None, :] * diameter / 2
     case = UnitCase("tension_x", "MPa", "1 MPa along x")
     return EdgeStress((case,), angle * diameter / 2, np.zeros(1), np.zeros(1), place, np.ones((16, 1)),
@@ -55,20 +55,21 @@ def solve(part, loads, material, accuracy, *, on_event=None):
         nominal = Nominal(load.stress_MPa, "gross stress", 1 - part.cutout.diameter_mm / part.width_mm, "net stress")
         answers.append(
             FakeAnswer(
-                part,
-                load,
-                nominal,
-                surface.peaks(0, accuracy.error),
-                Verdict.SETTLED,
-                "",
-                (LadderStep(1, 100, 2, 8, 0.1, 3.0),),
-                edge,
-                surface,
-                (load.stress_MPa,),
-                100,
-                0.1,
-                "fake",
-                ("plane stress",),
+                part=part,
+                load=load,
+                material=material,
+                nominal=nominal,
+                peaks=surface.peaks(0, accuracy.error),
+                verdict=Verdict.SETTLED,
+                message="",
+                ladder=(LadderStep(1, 100, 2, 8, 0.1, 3.0),),
+                edge=edge,
+                surface=surface,
+                factors=(load.stress_MPa,),
+                unknowns=100,
+                seconds=0.1,
+                solver="fake",
+                notes=("plane stress",),
             )
         )
     return FakeSolution(tuple(answers), edge)

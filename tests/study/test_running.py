@@ -185,7 +185,7 @@ def test_a_killed_run_is_resumed(plates, tmp_path, workers, how):
         [sys.executable, str(script), here, str(plates), str(out), workers], stderr=subprocess.PIPE
     )
     deadline = time.monotonic() + 60
-    while len(list(out.glob("variants/[0-9a-f]*"))) < 2 and time.monotonic() < deadline:
+    while len(list(out.glob("variants/[0-9a-f]*"))) < 2 and time.monotonic() < deadline and process.poll() is None:
         time.sleep(0.05)
     process.send_signal(how)
     process.wait(60)
