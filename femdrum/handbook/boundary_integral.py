@@ -19,13 +19,14 @@ from ..errors import OverBudget, SolveFailure
 from ..model.cutout import Cutout, Slot
 from .domains import Domain, Strip, StripRow, check_fit
 from .kernels import Block, block, tail_block
-from .panels import Array, Complex, Panels, Resolution, barycentric, closed_panels
+from .panels import Array, Complex, Panels, Resolution, barycentric, closed_panels, gauss
 
 __all__ = ["CASES", "LEVELS", "ODD", "PlaneSolution", "plane_solution"]
 
 CASES = ("tension_x", "tension_y", "shear")
 MOST_NODES = 2500
 TINY = 1e-8
+NEAR = 0.9
 ODD = CASES.index("shear")
 
 LEVELS = (
@@ -59,12 +60,7 @@ class PlaneSolution:
         return np.asarray(np.einsum("tn,ctn->ct", weights, self.stress[:, which, :]))
 
     def _combined(self, factors: Array) -> Iterator[tuple[int, Array]]:
-        """Stress [panel, node] in the first quadrant (+1) and, where shear makes it differ, in the second (-1)."""
-        even = np.tensordot(factors[:ODD], self.stress[:ODD], 1)
-        odd = factors[ODD] * self.stress[ODD]
-        yield 1, even + odd
-        if factors[ODD] != 0.0 and np.any(factors[:ODD]):
-            yield -1, even - odd
+        return _combine(self.stress, factors)
 
     def peak(self, factors: Array) -> tuple[float, int, float, int]:
         """Stress of largest magnitude over the continuous edge: signed value, piece, parameter, quadrant (+1 or -1).
@@ -86,6 +82,25 @@ class PlaneSolution:
                     best = (value, int(self.panels.piece[panel]), t, quadrant)
         return best
 
+    def change_near_peak(self, coarse: PlaneSolution, factors: Array) -> float:
+        """Root mean square of the stress's change from a coarser solution, where it is at least NEAR of its peak, MPa.
+
+        A peak may agree by chance; the field around it does not.
+        """
+        p = self.panels
+        parameters = p.parameters(gauss(p.order)[0])
+        before = np.empty_like(self.stress)
+        for i in range(len(p.pieces)):
+            rows = p.piece == i
+            before[:, rows] = coarse.at(i, parameters[rows].ravel()).reshape(before[:, rows].shape)
+        weight = np.abs(p.dt).reshape(p.count, p.order)
+        worst = 0.0
+        for (_, new), (_, old) in zip(self._combined(factors), _combine(before, factors), strict=True):
+            size = np.abs(new)
+            share = np.where(size >= NEAR * size.max(), weight, 0.0)
+            worst = max(worst, math.sqrt(float(np.sum(share * (new - old) ** 2) / np.sum(share))))
+        return worst
+
     def _climb(self, stress: Array, x: float, half: float) -> tuple[float, float]:
         """Refine a maximum of |polynomial| near x by ever narrower samples."""
         value = 0.0
@@ -95,6 +110,15 @@ class PlaneSolution:
             i = int(np.argmax(np.abs(values)))
             x, value, half = float(at[i]), float(values[i]), half / 8
         return x, value
+
+
+def _combine(stress: Array, factors: Array) -> Iterator[tuple[int, Array]]:
+    """Stress [panel, node] in the first quadrant (+1) and, where shear makes it differ, in the second (-1)."""
+    even = np.tensordot(factors[:ODD], stress[:ODD], 1)
+    odd = factors[ODD] * stress[ODD]
+    yield 1, even + odd
+    if factors[ODD] != 0.0 and np.any(factors[:ODD]):
+        yield -1, even - odd
 
 
 @lru_cache(maxsize=16)

@@ -1,6 +1,6 @@
 """Closed forms of holes, cylinders and rotating rings.
 
-N, mm, MPa; tension positive. Polar components: radial, hoop, shear (r theta). Angles from +x.
+N, mm, MPa, t, s; tension positive. Polar components: radial, hoop, shear (r theta). Angles from +x.
 """
 
 from __future__ import annotations
@@ -12,7 +12,6 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from ..provenance import Provenance, computed, published
-from ..units import density_t_mm3, omega_rad_s
 
 __all__ = [
     "INGLIS",
@@ -70,14 +69,20 @@ class Cylinder:
 
 
 def kirsch(
-    r: ArrayLike, theta: ArrayLike, *, radius: float, stress_x: float = 0.0, stress_y: float = 0.0, shear: float = 0.0
+    r: ArrayLike,
+    theta: ArrayLike,
+    *,
+    radius_mm: float,
+    stress_x: float = 0.0,
+    stress_y: float = 0.0,
+    shear: float = 0.0,
 ) -> Polar:
-    """Stress about a circular hole of `radius` (mm) in an infinite plate, r >= radius, theta in radians.
+    """Stress about a circular hole of `radius_mm` in an infinite plate, r >= radius_mm, theta in radians.
 
     Remote stresses in MPa. Source: KIRSCH.
     """
     r, theta = np.asarray(r, dtype=float), np.asarray(theta, dtype=float)
-    q = (radius / r) ** 2
+    q = (radius_mm / r) ** 2
     mean, half = 0.5 * (stress_x + stress_y), 0.5 * (stress_x - stress_y)
     along = half * np.cos(2 * theta) + shear * np.sin(2 * theta)
     across = shear * np.cos(2 * theta) - half * np.sin(2 * theta)
@@ -90,7 +95,7 @@ def kirsch(
 
 def kirsch_edge(theta: ArrayLike, *, stress_x: float = 0.0, stress_y: float = 0.0, shear: float = 0.0) -> Array:
     """Hoop stress (MPa) on the edge of a circular hole in an infinite plate. Source: KIRSCH."""
-    return kirsch(1.0, theta, radius=1.0, stress_x=stress_x, stress_y=stress_y, shear=shear).hoop
+    return kirsch(1.0, theta, radius_mm=1.0, stress_x=stress_x, stress_y=stress_y, shear=shear).hoop
 
 
 def inglis_kt(*, across: float, along: float) -> float:
@@ -122,23 +127,25 @@ def inglis_edge(
 def lame(
     r: ArrayLike,
     *,
-    inner_radius: float,
-    outer_radius: float,
-    inner_pressure: float = 0.0,
-    outer_pressure: float = 0.0,
-    youngs_modulus: float,
+    inner_mm: float,
+    outer_mm: float,
+    inner_pressure_MPa: float = 0.0,
+    outer_pressure_MPa: float = 0.0,
+    youngs_modulus_MPa: float,
     poissons_ratio: float,
-    axial_stress: float = 0.0,
+    axial_stress_MPa: float = 0.0,
 ) -> Cylinder:
     """Thick cylinder under pressures (MPa, positive pushes) with a uniform axial stress. Source: LAME."""
     r = np.asarray(r, dtype=float)
-    a2, b2 = inner_radius**2, outer_radius**2
-    base = (inner_pressure * a2 - outer_pressure * b2) / (b2 - a2)
-    swing = (inner_pressure - outer_pressure) * a2 * b2 / (b2 - a2) / r**2
+    a2, b2 = inner_mm**2, outer_mm**2
+    base = (inner_pressure_MPa * a2 - outer_pressure_MPa * b2) / (b2 - a2)
+    swing = (inner_pressure_MPa - outer_pressure_MPa) * a2 * b2 / (b2 - a2) / r**2
     radial, hoop = base - swing, base + swing
-    axial = np.full(r.shape, axial_stress)
-    displacement = r / youngs_modulus * (hoop - poissons_ratio * (radial + axial))
-    return Cylinder(radial, hoop, axial, displacement, (axial_stress - 2 * poissons_ratio * base) / youngs_modulus)
+    axial = np.full(r.shape, axial_stress_MPa)
+    displacement = r / youngs_modulus_MPa * (hoop - poissons_ratio * (radial + axial))
+    return Cylinder(
+        radial, hoop, axial, displacement, (axial_stress_MPa - 2 * poissons_ratio * base) / youngs_modulus_MPa
+    )
 
 
 def _rotating(r: Array, a: float, b: float, load: float, nu: float) -> tuple[Array, Array]:
@@ -149,39 +156,39 @@ def _rotating(r: Array, a: float, b: float, load: float, nu: float) -> tuple[Arr
     return radial, hoop
 
 
-def _load(density_kg_m3: float, speed_rpm: float) -> float:
-    return density_t_mm3(density_kg_m3) * omega_rad_s(speed_rpm) ** 2
+def _load(density_t_mm3: float, omega_rad_s: float) -> float:
+    return density_t_mm3 * omega_rad_s**2
 
 
 def rotating_annulus(
     r: ArrayLike,
     *,
-    inner_radius: float,
-    outer_radius: float,
-    density_kg_m3: float,
-    speed_rpm: float,
-    youngs_modulus: float,
+    inner_mm: float,
+    outer_mm: float,
+    density_t_mm3: float,
+    omega_rad_s: float,
+    youngs_modulus_MPa: float,
     poissons_ratio: float,
 ) -> Cylinder:
-    """Thin rotating ring or disc with a bore, free rims, plane stress. Radii in mm. Source: ROTATING."""
+    """Thin rotating ring or disc with a bore, free rims, plane stress. Source: ROTATING."""
     r = np.asarray(r, dtype=float)
-    radial, hoop = _rotating(r, inner_radius, outer_radius, _load(density_kg_m3, speed_rpm), poissons_ratio)
-    displacement = r / youngs_modulus * (hoop - poissons_ratio * radial)
+    radial, hoop = _rotating(r, inner_mm, outer_mm, _load(density_t_mm3, omega_rad_s), poissons_ratio)
+    displacement = r / youngs_modulus_MPa * (hoop - poissons_ratio * radial)
     return Cylinder(radial, hoop, np.zeros(r.shape), displacement)
 
 
 def rotating_long_cylinder(
     r: ArrayLike,
     *,
-    inner_radius: float,
-    outer_radius: float,
-    density_kg_m3: float,
-    speed_rpm: float,
-    youngs_modulus: float,
+    inner_mm: float,
+    outer_mm: float,
+    density_t_mm3: float,
+    omega_rad_s: float,
+    youngs_modulus_MPa: float,
     poissons_ratio: float,
     ends: str = "free",
 ) -> Cylinder:
-    """Long rotating cylinder away from its ends. Radii in mm.
+    """Long rotating cylinder away from its ends.
 
     ends: "free", zero net axial force, uniform axial strain (generalised plane strain); "fixed", no axial strain.
     Source: the plane-stress ring with nu / (1 - nu) for nu, see ROTATING.
@@ -191,42 +198,42 @@ def rotating_long_cylinder(
     r = np.asarray(r, dtype=float)
     nu = poissons_ratio
     plane = nu / (1 - nu)
-    load = _load(density_kg_m3, speed_rpm)
-    radial, hoop = _rotating(r, inner_radius, outer_radius, load, plane)
+    load = _load(density_t_mm3, omega_rad_s)
+    radial, hoop = _rotating(r, inner_mm, outer_mm, load, plane)
     axial = nu * (radial + hoop)
     strain = 0.0
     if ends == "free":
         # mean over the wall of nu (radial + hoop)
-        mean = 0.5 * nu * load * (inner_radius**2 + outer_radius**2)
+        mean = 0.5 * nu * load * (inner_mm**2 + outer_mm**2)
         axial = axial - mean
-        strain = -mean / youngs_modulus
-    displacement = r / youngs_modulus * (hoop - nu * (radial + axial))
+        strain = -mean / youngs_modulus_MPa
+    displacement = r / youngs_modulus_MPa * (hoop - nu * (radial + axial))
     return Cylinder(radial, hoop, axial, displacement, strain)
 
 
 def rotating_solid_disc(
-    r: ArrayLike, *, outer_radius: float, density_kg_m3: float, speed_rpm: float, poissons_ratio: float
+    r: ArrayLike, *, outer_mm: float, density_t_mm3: float, omega_rad_s: float, poissons_ratio: float
 ) -> Polar:
-    """Thin rotating disc without a bore, plane stress. Radii in mm. Source: ROTATING, bore closed."""
+    """Thin rotating disc without a bore, plane stress. Source: ROTATING, bore closed."""
     r = np.asarray(r, dtype=float)
     nu = poissons_ratio
-    scale = _load(density_kg_m3, speed_rpm) * (3 + nu) / 8
-    b2 = outer_radius**2
+    scale = _load(density_t_mm3, omega_rad_s) * (3 + nu) / 8
+    b2 = outer_mm**2
     hoop = scale * (b2 - (1 + 3 * nu) / (3 + nu) * r**2)
     return Polar(scale * (b2 - r**2), hoop, np.zeros(r.shape))
 
 
-def ring_average(*, inner_radius: float, outer_radius: float, density_kg_m3: float, speed_rpm: float) -> float:
-    """Hoop stress averaged over the wall, MPa: rho omega^2 (ro^2 + ro ri + ri^2) / 3. Radii in mm; from equilibrium."""
-    a, b = inner_radius, outer_radius
-    return _load(density_kg_m3, speed_rpm) * (b * b + a * b + a * a) / 3
+def ring_average(*, inner_mm: float, outer_mm: float, density_t_mm3: float, omega_rad_s: float) -> float:
+    """Hoop stress averaged over the wall, MPa: rho omega^2 (ro^2 + ro ri + ri^2) / 3. from equilibrium."""
+    a, b = inner_mm, outer_mm
+    return _load(density_t_mm3, omega_rad_s) * (b * b + a * b + a * a) / 3
 
 
-def thin_ring(*, radius: float, density_kg_m3: float, speed_rpm: float) -> float:
-    """Hoop stress of a thin rotating ring, MPa: rho v^2. Radius in mm."""
-    return _load(density_kg_m3, speed_rpm) * radius**2
+def thin_ring(*, radius_mm: float, density_t_mm3: float, omega_rad_s: float) -> float:
+    """Hoop stress of a thin rotating ring, MPa: rho v^2."""
+    return _load(density_t_mm3, omega_rad_s) * radius_mm**2
 
 
-def section_area(*, inner_radius: float, outer_radius: float) -> float:
+def section_area(*, inner_mm: float, outer_mm: float) -> float:
     """Cross-section of a tube, mm^2."""
-    return math.pi * (outer_radius**2 - inner_radius**2)
+    return math.pi * (outer_mm**2 - inner_mm**2)

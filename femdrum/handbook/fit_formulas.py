@@ -147,9 +147,11 @@ def _equivalent_ellipse(*, half_across_over_r: float) -> float:
     return 1 + 2 * math.sqrt(half_across_over_r)
 
 
-def curvature_parameter(*, hole_radius: float, mid_radius: float, wall: float, poissons_ratio: float = 0.3) -> float:
+def curvature_parameter(
+    *, hole_radius_mm: float, mid_radius_mm: float, wall_mm: float, poissons_ratio: float = 0.3
+) -> float:
     """B = [3 (1 - nu^2)]^(1/4) / 2 times a / sqrt(R h), for a circular hole in a thin cylinder."""
-    return math.pow(3 * (1 - poissons_ratio**2), 0.25) / 2 * hole_radius / math.sqrt(mid_radius * wall)
+    return math.pow(3 * (1 - poissons_ratio**2), 0.25) / 2 * hole_radius_mm / math.sqrt(mid_radius_mm * wall_mm)
 
 
 def _shell_axial(*, curvature: float, wall_over_radius: float) -> float:

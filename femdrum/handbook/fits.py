@@ -90,7 +90,7 @@ def _ring(ring: Ring, load: Load) -> list[FitAnswer]:
         return []
     arguments = {
         "curvature": curvature_parameter(
-            hole_radius=ring.cutout.half_x_mm, mid_radius=ring.mid_radius_mm, wall=ring.wall_mm
+            hole_radius_mm=ring.cutout.half_x_mm, mid_radius_mm=ring.mid_radius_mm, wall_mm=ring.wall_mm
         ),
         "wall_over_radius": ring.wall_mm / ring.mid_radius_mm,
     }

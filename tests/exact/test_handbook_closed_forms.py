@@ -27,30 +27,30 @@ from femdrum.handbook.closed_forms_bars import (
 )
 from femdrum.units import density_t_mm3, omega_rad_s
 
-STEEL = {"density_kg_m3": 7850.0, "speed_rpm": 1000.0}
-ELASTIC = {"youngs_modulus": 210000.0, "poissons_ratio": 0.3}
+STEEL = {"density_t_mm3": density_t_mm3(7850.0), "omega_rad_s": omega_rad_s(1000.0)}
+ELASTIC = {"youngs_modulus_MPa": 210000.0, "poissons_ratio": 0.3}
 UNIT = density_t_mm3(7850.0) * omega_rad_s(1000.0) ** 2  # rho omega^2 at 1 mm
 
 
 def annulus(ratio, r):
-    return rotating_annulus(r, inner_radius=ratio, outer_radius=1.0, **STEEL, **ELASTIC)
+    return rotating_annulus(r, inner_mm=ratio, outer_mm=1.0, **STEEL, **ELASTIC)
 
 
 def cylinder(ratio, r, ends="free"):
-    return rotating_long_cylinder(r, inner_radius=ratio, outer_radius=1.0, ends=ends, **STEEL, **ELASTIC)
+    return rotating_long_cylinder(r, inner_mm=ratio, outer_mm=1.0, ends=ends, **STEEL, **ELASTIC)
 
 
 def half(ratio):
     return math.sqrt(ratio)
 
 
-PIPE = lame(1.0, inner_radius=1, outer_radius=2, inner_pressure=1, **ELASTIC)
-SEAT = line_contact(line_load=1000, radius=20, other_radius=-21, youngs_modulus=210000, poissons_ratio=0.3)
-RING = thin_ring_point_loads(force=1, radius=1, bending_stiffness=1)
+PIPE = lame(1.0, inner_mm=1, outer_mm=2, inner_pressure_MPa=1, **ELASTIC)
+SEAT = line_contact(line_load=1000, radius_mm=20, other_radius_mm=-21, youngs_modulus_MPa=210000, poissons_ratio=0.3)
+RING = thin_ring_point_loads(force=1, radius_mm=1, bending_stiffness=1)
 
 VALUES = {
     ("Kirsch", "s_tt at r=a, 90 deg, Sx=1"): lambda: kirsch_edge(math.pi / 2, stress_x=1),
-    ("Kirsch", "s_tt at r=2a, 90 deg, Sx=1"): lambda: kirsch(2, math.pi / 2, radius=1, stress_x=1).hoop,
+    ("Kirsch", "s_tt at r=2a, 90 deg, Sx=1"): lambda: kirsch(2, math.pi / 2, radius_mm=1, stress_x=1).hoop,
     ("Kirsch", "peak, equibiaxial"): lambda: kirsch_edge(0.3, stress_x=1, stress_y=1),
     ("Kirsch", "peak, pure shear (|value|)"): lambda: -kirsch_edge(math.pi / 4, shear=1),
     ("Kirsch", "peak, hoop:axial 2:1 (nominal = hoop)"): lambda: kirsch_edge(math.pi / 2, stress_x=1, stress_y=0.5),
@@ -59,11 +59,11 @@ VALUES = {
     ("Lame", "s_tt(a), b/a=2, p_i=1"): lambda: PIPE.hoop,
     ("Lame", "u(a) E/(p a), open ends, nu 0.3"): lambda: PIPE.displacement * 210000,
     ("rotating solid disc, nu 0.3", "centre stress/(rho w^2 b^2) = (3+nu)/8"): lambda: (
-        rotating_solid_disc(0.0, outer_radius=1, poissons_ratio=0.3, **STEEL).hoop / UNIT
+        rotating_solid_disc(0.0, outer_mm=1, poissons_ratio=0.3, **STEEL).hoop / UNIT
     ),
-    ("curved bar, exact, b/a=2, M=1", "s_tt(a) a^2/M"): lambda: curved_bar(1, inner_radius=1, outer_radius=2, moment=1)[1],
+    ("curved bar, exact, b/a=2, M=1", "s_tt(a) a^2/M"): lambda: curved_bar(1, inner_mm=1, outer_mm=2, moment=1)[1],
     ("curved bar, plane sections, b/a=2", "s_tt(a)"): lambda: curved_bar_plane_sections(
-        1, inner_radius=1, outer_radius=2, moment=1
+        1, inner_mm=1, outer_mm=2, moment=1
     ),
     ("thin ring, diametral load", "|M| under load/(PR)"): lambda: RING.moment_under_load,
     ("thin ring, diametral load", "|M| at 90 deg/(PR)"): lambda: RING.moment_at_side,
@@ -79,7 +79,7 @@ ANNULUS = {
     "u(b) E/(rho w^2 b^3)": lambda q: annulus(q, 1.0).displacement * 210000 / UNIT,
     "s_tt(a)/(rho w^2 b^2), plane strain": lambda q: cylinder(q, q, "fixed").hoop / UNIT,
     "s_zz(a), fixed ends / free ends": lambda q: cylinder(q, q, "fixed").axial / UNIT,
-    "rho w^2 R_m^2 (ratio to disc s_tt(a))": lambda q: thin_ring(radius=0.5 * (1 + q), **STEEL) / UNIT,
+    "rho w^2 R_m^2 (ratio to disc s_tt(a))": lambda q: thin_ring(radius_mm=0.5 * (1 + q), **STEEL) / UNIT,
 }
 
 
@@ -107,11 +107,11 @@ def wall_mean(values, r):
 
 def test_ring_average_is_the_mean_of_the_hoop_stress():
     r = np.linspace(360.0, 400.0, 20001)
-    hoop = rotating_annulus(r, inner_radius=360, outer_radius=400, **STEEL, **ELASTIC).hoop
-    mean = ring_average(inner_radius=360, outer_radius=400, **STEEL)
+    hoop = rotating_annulus(r, inner_mm=360, outer_mm=400, **STEEL, **ELASTIC).hoop
+    mean = ring_average(inner_mm=360, outer_mm=400, **STEEL)
     assert wall_mean(hoop, r) == pytest.approx(mean, rel=1e-8)
     assert wall_mean(cylinder(0.5, np.linspace(0.5, 1, 20001)).hoop, np.linspace(0.5, 1, 20001)) == pytest.approx(
-        ring_average(inner_radius=0.5, outer_radius=1, **STEEL), rel=1e-8
+        ring_average(inner_mm=0.5, outer_mm=1, **STEEL), rel=1e-8
     )
 
 
@@ -143,7 +143,7 @@ def test_rotating_rings_are_in_equilibrium_and_compatible(kind):
 
 def test_lame_with_both_pressures_is_uniform():
     r = np.linspace(1, 2, 5)
-    tube = lame(r, inner_radius=1, outer_radius=2, inner_pressure=3, outer_pressure=3, axial_stress=-3, **ELASTIC)
+    tube = lame(r, inner_mm=1, outer_mm=2, inner_pressure_MPa=3, outer_pressure_MPa=3, axial_stress_MPa=-3, **ELASTIC)
     assert tube.hoop == pytest.approx(-3 * np.ones(5))
     assert tube.radial == pytest.approx(-3 * np.ones(5))
     assert tube.displacement == pytest.approx(-3 * (1 - 0.6) / 210000 * r)
@@ -152,10 +152,10 @@ def test_lame_with_both_pressures_is_uniform():
 
 def test_kirsch_far_away_is_the_remote_stress_and_free_at_the_edge():
     theta = np.linspace(0, 2 * math.pi, 13)
-    edge = kirsch(5.0, theta, radius=5, stress_x=3, stress_y=-1, shear=2)
+    edge = kirsch(5.0, theta, radius_mm=5, stress_x=3, stress_y=-1, shear=2)
     assert edge.radial == pytest.approx(np.zeros(13), abs=1e-12)
     assert edge.shear == pytest.approx(np.zeros(13), abs=1e-12)
-    far = kirsch(1e9, np.array([0.0, math.pi / 2]), radius=5, stress_x=3, stress_y=-1, shear=2)
+    far = kirsch(1e9, np.array([0.0, math.pi / 2]), radius_mm=5, stress_x=3, stress_y=-1, shear=2)
     assert far.radial == pytest.approx([3, -1])
     assert far.shear == pytest.approx([2, -2])
 
@@ -169,13 +169,13 @@ def test_inglis_of_a_circle_is_kirsch():
 
 def test_curved_bar_carries_its_moment():
     r = np.linspace(1, 2, 20001)
-    radial, hoop = curved_bar(r, inner_radius=1, outer_radius=2, moment=1)
+    radial, hoop = curved_bar(r, inner_mm=1, outer_mm=2, moment=1)
     assert radial[[0, -1]] == pytest.approx([0, 0], abs=1e-12)
     assert wall_mean(hoop, r) == pytest.approx(0, abs=1e-7)
     assert wall_mean(hoop * r, r) == pytest.approx(-1, rel=1e-7)
-    plain = curved_bar_plane_sections(r, inner_radius=1, outer_radius=2, moment=1)
+    plain = curved_bar_plane_sections(r, inner_mm=1, outer_mm=2, moment=1)
     assert wall_mean(plain * r, r) == pytest.approx(-1, rel=1e-7)
 
 
 def test_section_area():
-    assert section_area(inner_radius=3, outer_radius=5) == pytest.approx(16 * math.pi)
+    assert section_area(inner_mm=3, outer_mm=5) == pytest.approx(16 * math.pi)

@@ -12,7 +12,7 @@ from femdrum.handbook.closed_forms import ring_average, rotating_annulus
 from femdrum.handbook.domains import EllipseDisc, Strip
 from femdrum.handbook.exact import exact_edge
 from femdrum.model.cutout import Circle, Ellipse
-from femdrum.units import density_t_mm3
+from femdrum.units import density_t_mm3, omega_rad_s
 
 DATA = Path(__file__).parent / "data"
 
@@ -28,12 +28,12 @@ def ring_value(row):
         return density_t_mm3(given["rho"]) * (1000 * given["v_m_s"]) ** 2
     outer = 500 * given["Do_m"]
     inner = outer - 1000 * given["wall_m"]
-    motion = {"density_kg_m3": given.get("rho", 7850.0), "speed_rpm": given["n_rpm"]}
+    motion = {"density_t_mm3": density_t_mm3(given.get("rho", 7850.0)), "omega_rad_s": omega_rad_s(given["n_rpm"])}
     if row["id"] == "L06":
-        return ring_average(inner_radius=inner, outer_radius=outer, **motion)
+        return ring_average(inner_mm=inner, outer_mm=outer, **motion)
     r = np.linspace(inner, outer, 4001)
     hoop = rotating_annulus(
-        r, inner_radius=inner, outer_radius=outer, youngs_modulus=210000, poissons_ratio=given.get("nu", 0.3), **motion
+        r, inner_mm=inner, outer_mm=outer, youngs_modulus_MPa=210000, poissons_ratio=given.get("nu", 0.3), **motion
     ).hoop
     if row["id"] == "L07":
         return hoop[0]
