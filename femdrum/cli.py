@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 from .errors import MISSING, Fault, FemdrumError, FileFault, InputFault, MissingPart
 
 if TYPE_CHECKING:
-    from .study import Event
+    from .study import Event, Study
 
 __all__ = ["main"]
 
@@ -153,7 +153,7 @@ def _study(args: argparse.Namespace) -> int:
 
     study = read_study(args.file)
     out = Path(args.out) if args.out else Path(f"{study.name}.results")
-    progress = _Progress(silent=args.json)
+    progress = _Progress(study, silent=args.json)
     try:
         results = run(study, out, workers=args.workers, on_event=progress)
     except KeyboardInterrupt:
@@ -177,6 +177,8 @@ def _study(args: argparse.Namespace) -> int:
         print(f"results  {out / 'results.csv'}")
         if report:
             print(f"report   {report}")
+        if any(v.failure for v in results.variants):
+            print(f"failures {out / 'failed'} holds the details; the same command tries them again")
         print()
         _lines(wrapped(CAUTION, _width(), indent=""))
     return DONE if results.complete else NUMBER_MISSING
@@ -331,8 +333,8 @@ def _new(args: argparse.Namespace) -> int:
 class _Progress:
     """A bar on a terminal; a line per variant elsewhere; nothing where a program reads."""
 
-    def __init__(self, *, silent: bool) -> None:
-        self.silent = silent
+    def __init__(self, study: Study, *, silent: bool) -> None:
+        self.study, self.silent = study, silent
         self.bar = not silent and sys.stderr.isatty()
         self.start = time.monotonic()
         self.shown = 0
@@ -340,15 +342,17 @@ class _Progress:
     def __call__(self, event: Event) -> None:
         if self.silent:
             return
+        which = self.study.describe(event.variant) if event.variant else ""
         if event.kind in ("failed", "killed"):
             self.clear()
-            _say(f"{'failed: ' if event.kind == 'failed' else ''}{event.text}")
+            _say(": ".join(filter(None, ("failed" if event.kind == "failed" else "", which, event.text))))
         if self.bar:
             self._draw(event)
         elif event.kind == "started" and event.done:
             _say(f"{event.done} of {event.total} variants are finished already")
         elif event.kind == "done":
-            _say(f"{event.done} of {event.total}: {', '.join(event.verdicts)} ({event.seconds:.1f} s)")
+            said = f"{', '.join(dict.fromkeys(event.verdicts))} ({event.seconds:.1f} s)"
+            _say(": ".join(filter(None, (f"{event.done} of {event.total}", which, said))))
 
     def _draw(self, event: Event) -> None:
         width = 24

@@ -152,7 +152,7 @@ def answer_lines(answer: Answer, comparisons: Sequence[Comparison], width: int =
         if quantity.value is not None
     ]
     if answer.at is not None:
-        lines.append(f"{'at':12} x = {answer.at.x_mm:.4g} mm, y = {answer.at.y_mm:.4g} mm from the middle")
+        lines.append(f"{'at':12} x = {answer.at.x_mm + 0.0:.4g} mm, y = {answer.at.y_mm + 0.0:.4g} mm from the middle")
     definitions = [
         f"{n}: {q.definition}."
         for n, q in (("Kt gross", answer.kt_gross), ("Kt net", answer.kt_net))

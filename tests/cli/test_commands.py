@@ -132,7 +132,7 @@ def test_a_failed_variant_makes_exit_code_1_and_the_others_are_kept(plates, monk
     monkeypatch.setattr(module, "solve_all", fails_at_200)
     assert main(["study", "plates.toml", "--workers", "1", "--no-report"]) == 1
     captured = capsys.readouterr()
-    assert "failed: not enough memory" in captured.err
+    assert "failed: width_mm = 200: not enough memory" in captured.err
     assert [r["verdict"] for r in Results.load(plates / "plates.results").rows] == ["settled", "failed", "settled"]
 
 
@@ -244,3 +244,22 @@ def test_a_reader_that_leaves_early_is_no_error(plates):
     assert "Traceback" not in child.stderr.read()
     child.stderr.close()
     child.wait()
+
+
+@pytest.mark.skipif(os.name != "posix", reason="opens a terminal the POSIX way")
+def test_a_bar_on_a_terminal_and_the_table_alone_in_a_pipe(plates):
+    import pty
+
+    ours, theirs = pty.openpty()
+    child = subprocess.run(
+        [sys.executable, "-m", "femdrum", "study", "plates.toml", "--no-report", "--workers", "1"],
+        stdout=subprocess.PIPE, stderr=theirs, text=True, check=True,
+    )  # fmt: skip
+    os.close(theirs)
+    shown = os.read(ours, 65536).decode()
+    os.close(ours)
+    assert "| 0 of 3" in shown
+    assert "|========================| 3 of 3" in shown
+    assert shown.endswith("\r"), "the bar is taken away at the end"
+    assert "\r" not in child.stdout
+    assert "|=" not in child.stdout
