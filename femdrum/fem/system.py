@@ -21,7 +21,7 @@ from .mesh import Mesh
 from .reference import reference
 from .supports import Supports
 
-__all__ = ["Displacements", "condensed_unknowns", "displacements"]
+__all__ = ["Condensed", "Displacements", "condense", "condensed_unknowns", "displacements", "solve_condensed"]
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -42,10 +42,13 @@ class Displacements:
 
 
 @dataclass(frozen=True)
-class _Condensed:
-    """Batches of condensed matrices [e, b, b], loads [e, b, case], and what gives the interior back."""
+class Condensed:
+    """A batch of cells [e, outer nodes] with matrices [e, b, b] and loads [e, b, case], and what gives the nodes
+    inside them, inner [e, inner nodes], back.
+    """
 
     cells: Index
+    inner: Index
     matrix: Array
     load: Array
     inner_from_outer: Array
@@ -65,10 +68,16 @@ def displacements(
 
     resultants [m, case]: force that each macro motion carries (N), zero where not given.
     """
-    n, dim, cases = loads.shape
     forces = supports.to_frames(loads)
-    batches = list(_condense(mesh, material, supports, forces))
-    numbers, unknowns = _number(mesh, supports)
+    return solve_condensed(list(_condense(mesh, material, supports, forces)), supports, forces, resultants)
+
+
+def solve_condensed(
+    batches: Sequence[Condensed], supports: Supports, forces: Array, resultants: Array | None = None
+) -> Displacements:
+    """Solve for batches of cells of any kind; forces [n, dim, case] in the nodes' frames."""
+    n, dim, cases = forces.shape
+    numbers, unknowns = _number(batches, supports)
     motions = np.stack(supports.motions, -1) if supports.motions else np.zeros((n, dim, 0))
     matrix, rhs, motion_rhs = _assemble(batches, supports, numbers, unknowns, motions, cases)
     _add_nodal(rhs, numbers, supports, forces)
@@ -80,9 +89,9 @@ def displacements(
     size = np.zeros((motions.shape[2], cases))
     if motions.shape[2]:
         q[..., cases:] += motions
-        size = _motion_sizes(mesh, batches, motions, q, forces, resultants)
+        size = _motion_sizes(batches, motions, q, forces, resultants)
         q = q[..., :cases] + q[..., cases:] @ size
-    _fill_interior(mesh, batches, supports, q)
+    _fill_interior(batches, q)
     return Displacements(supports.to_space(q), size, unknowns, solved.solver, solved.residual)
 
 
@@ -90,26 +99,32 @@ def _batch_size(order: int, dim: int) -> int:
     return max(1, int(BATCH_BYTES / (8 * 3 * ((order + 1) ** dim * dim) ** 2)))
 
 
-def _condense(mesh: Mesh, material: Material, supports: Supports, forces: Array) -> Iterator[_Condensed]:
+def _condense(mesh: Mesh, material: Material, supports: Supports, forces: Array) -> Iterator[Condensed]:
     ref = reference(mesh.order, mesh.dim)
     dim = mesh.dim
     lam, mu = lame(material, dim)
-    inner = (ref.interior[:, None] * dim + np.arange(dim)).ravel()
-    outer = (ref.boundary[:, None] * dim + np.arange(dim)).ravel()
     size = _batch_size(mesh.order, dim)
     for start in range(0, len(mesh.cells), size):
         cells = mesh.cells[start : start + size]
         k = stiffness(*mapped_gradients(mesh.nodes, cells, mesh.order), lam, mu)
         if supports.frame is not None:
             k = _turned(k, supports.frame[cells])
-        kii = k[:, inner[:, None], inner]
-        kio = k[:, inner[:, None], outer]
-        fi = forces[cells[:, ref.interior]].reshape(len(cells), inner.size, -1)
-        both = np.linalg.solve(kii, np.concatenate([kio, fi], 2)) if inner.size else np.concatenate([kio, fi], 2)
-        back, inner_load = both[..., : outer.size], both[..., outer.size :]
-        matrix = k[:, outer[:, None], outer] - kio.transpose(0, 2, 1) @ back
-        load = -kio.transpose(0, 2, 1) @ inner_load
-        yield _Condensed(cells[:, ref.boundary], matrix, load, back, inner_load)
+        yield condense(k, cells, ref.boundary, ref.interior, forces)
+
+
+def condense(k: Array, cells: Index, boundary: Index, interior: Index, forces: Array) -> Condensed:
+    """Take the nodes inside the cells out of element matrices k [e, n dim, n dim]; forces [n, dim, case]."""
+    dim = forces.shape[1]
+    inner = (interior[:, None] * dim + np.arange(dim)).ravel()
+    outer = (boundary[:, None] * dim + np.arange(dim)).ravel()
+    kii = k[:, inner[:, None], inner]
+    kio = k[:, inner[:, None], outer]
+    fi = forces[cells[:, interior]].reshape(len(cells), inner.size, -1)
+    both = np.linalg.solve(kii, np.concatenate([kio, fi], 2)) if inner.size else np.concatenate([kio, fi], 2)
+    back, inner_load = both[..., : outer.size], both[..., outer.size :]
+    matrix = k[:, outer[:, None], outer] - kio.transpose(0, 2, 1) @ back
+    load = -kio.transpose(0, 2, 1) @ inner_load
+    return Condensed(cells[:, boundary], cells[:, interior], matrix, load, back, inner_load)
 
 
 def _turned(k: Array, frames: Array) -> Array:
@@ -125,11 +140,11 @@ def _turned(k: Array, frames: Array) -> Array:
     return k
 
 
-def _number(mesh: Mesh, supports: Supports) -> tuple[Index, int]:
+def _number(batches: Sequence[Condensed], supports: Supports) -> tuple[Index, int]:
     """Unknown number of each component of each master node, -1 where fixed, condensed or tied."""
-    ref = reference(mesh.order, mesh.dim)
     used = np.zeros(supports.nodes, dtype=bool)
-    used[supports.master[np.unique(mesh.cells[:, ref.boundary])]] = True
+    for b in batches:
+        used[supports.master[b.cells]] = True
     fixed = supports.fixed.copy()
     # a component held on a tied node is held on its master too
     tied = supports.master != np.arange(supports.nodes)
@@ -141,7 +156,7 @@ def _number(mesh: Mesh, supports: Supports) -> tuple[Index, int]:
 
 
 def _assemble(
-    batches: Sequence[_Condensed], supports: Supports, numbers: Index, unknowns: int, motions: Array, cases: int
+    batches: Sequence[Condensed], supports: Supports, numbers: Index, unknowns: int, motions: Array, cases: int
 ) -> tuple[Any, Array, Array]:
     """Lower triangle (csc), load columns, and the columns that the macro motions cause."""
     from scipy.sparse import csc_array
@@ -181,7 +196,7 @@ def _add_nodal(rhs: Array, numbers: Index, supports: Supports, forces: Array) ->
 
 
 def _motion_sizes(
-    mesh: Mesh, batches: Sequence[_Condensed], motions: Array, q: Array, forces: Array, resultants: Array | None
+    batches: Sequence[Condensed], motions: Array, q: Array, forces: Array, resultants: Array | None
 ) -> Array:
     """Size of each macro motion in each case, from its resultant by virtual work."""
     m, cases = motions.shape[2], forces.shape[2]
@@ -200,14 +215,9 @@ def _motion_sizes(
     return np.asarray(np.linalg.solve(internal[:, cases:], wanted - internal[:, :cases]))
 
 
-def _fill_interior(mesh: Mesh, batches: Sequence[_Condensed], supports: Supports, q: Array) -> None:
-    ref = reference(mesh.order, mesh.dim)
-    if not ref.interior.size:
-        return
-    start = 0
+def _fill_interior(batches: Sequence[Condensed], q: Array) -> None:
     for b in batches:
-        cells = mesh.cells[start : start + len(b.cells)]
-        outer = q[b.cells].reshape(len(b.cells), -1, q.shape[2])
-        inner = b.inner_load - b.inner_from_outer @ outer
-        q[cells[:, ref.interior]] = inner.reshape(len(b.cells), -1, mesh.dim, q.shape[2])
-        start += len(b.cells)
+        if b.inner.size:
+            outer = q[b.cells].reshape(len(b.cells), -1, q.shape[2])
+            inner = b.inner_load - b.inner_from_outer @ outer
+            q[b.inner] = inner.reshape(*b.inner.shape, q.shape[1], q.shape[2])
