@@ -72,6 +72,8 @@ class Discretisation:
     flank: float
     flank_rim: float
     rest: float
+    grading: float = 0.4
+    curvature: float = 2.0  # the mesher's own refinement at curved faces
 
     def finer(self, factor: float) -> Discretisation:
         sizes = {name: getattr(self, name) / factor for name in ("arc", "rim", "flank", "flank_rim", "rest")}
@@ -152,7 +154,7 @@ def build_mesh(g: Geometry, d: Discretisation):
                 rho = math.hypot(edge.center.x, edge.center.y)
                 if abs(rho - g.bore) < 0.2 * g.wall or abs(rho - g.outer_radius) < 0.2 * g.wall:
                     edge.maxh = size
-    mesh = Mesh(OCCGeometry(shell).GenerateMesh(maxh=d.rest, grading=0.4, quad_dominated=False))
+    mesh = Mesh(OCCGeometry(shell).GenerateMesh(maxh=d.rest, grading=d.grading, curvaturesafety=d.curvature))
     mesh.Curve(d.order)
     return mesh
 
@@ -363,8 +365,10 @@ GEOMETRIES = {
 
 def ladder(g: Geometry) -> tuple[Discretisation, Discretisation, Discretisation]:
     """Coarse mesh at order 5, fine mesh at order 4, fine mesh at order 5."""
-    coarse, fine = (2.0, 2.8) if g.r <= 3 else (3.5, 5.0) if g.r <= 10 else (4.5, 7.0)
-    return tuple(default_discretisation(g, order, n) for order, n in ((5, coarse), (4, fine), (5, fine)))
+    coarse, fine = (1.6, 2.2) if g.r <= 3 else (3.5, 5.0) if g.r <= 10 else (4.5, 7.0)
+    steps = (default_discretisation(g, order, n) for order, n in ((5, coarse), (4, fine), (5, fine)))
+    # a tight corner through a thick wall: leave the mesher's own refinement at the arc out, or memory does not suffice
+    return tuple(replace(d, rim=0.8 * d.arc, curvature=1.0) if g.r <= 3 else d for d in steps)
 
 
 HEAD = """\

@@ -10,7 +10,8 @@ import ring_reference as peer
 
 import femdrum as fd
 
-STORED = [row for row in peer.read() if row["load"] != "rotation_held"]
+# Held growth is no load of femdrum's; a row whose own error is above 0.2 % (axial pull at the tightest corner) judges nothing.
+STORED = [row for row in peer.read() if row["load"] != "rotation_held" and float(row["est_rel_err"]) <= 0.002]
 ASKED = 0.01
 
 
@@ -48,13 +49,14 @@ def extremes(row: dict[str, str]) -> tuple[float, float, float]:
 def test_against_stored_reference(row):
     tension, compression, error = extremes(row)
     peak = max(tension, compression, key=abs)
-    assert error <= 0.002 * abs(peak), "the stored reference is too coarse to judge by"
     answer = solve(peer.GEOMETRIES[row["name"]], row["load"])
     assert answer.peak.value == pytest.approx(peak, rel=ASKED)
     assert abs(answer.peak.value - peak) <= answer.peak.band + error
-    # the lesser extreme is not what the accuracy was asked for: 1 % of the peak
-    assert answer.tension.value == pytest.approx(tension, abs=ASKED * abs(peak))
-    assert answer.compression.value == pytest.approx(compression, abs=ASKED * abs(peak))
+    # the lesser extreme is not what the accuracy was asked for: 1 % of the peak. How far from the rim the near
+    # surfaces reach is each program's own choice: between the slot's wall alone and one corner radius beyond.
+    allowed = ASKED * abs(peak)
+    assert float(row["tension_MPa"]) - allowed <= answer.tension.value <= tension + allowed
+    assert compression - allowed <= answer.compression.value <= float(row["compression_MPa"]) + allowed
     # the peak lies at the same corner: within a quarter of its arc's radius
     g = peer.GEOMETRIES[row["name"]]
     x = math.radians(float(row["tension_theta_deg"])) * (g.outer_radius - 0.5 * g.wall)
