@@ -9,7 +9,7 @@ surface's normal is the third. Tension positive, MPa; pressure on the surface po
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -21,12 +21,12 @@ __all__ = ["EdgeStress", "Peaks", "Spot", "SurfaceStress", "UnitCase", "principa
 
 Array = NDArray[np.float64]
 
-# Band of a peak = FACTOR x the largest change between the last two meshes within NEAR of the peak's
-# stress level, plus a floor for what both meshes share. Fixed on one half of the known cases, judged on
-# the other: see tests/exact/test_band.py.
-BAND_FACTOR = 1.0
-BAND_FLOOR = 1e-5
-NEAR = 0.95
+# Band of a peak = band_factor x root mean square change between the last two meshes where the stress is above
+# NEAR of the peak. Changes can be small by chance, so a share EARLIER of the step before counts at least, and
+# a floor stands for what all meshes share (the peak between samples).
+NEAR = 0.9
+EARLIER = 0.2
+BAND_FLOOR = 2e-5
 
 
 @dataclass(frozen=True)
@@ -93,6 +93,8 @@ class SurfaceStress:
     stress: Array  # [state, slot, s, d, 3]
     step: Array
     pressure: Array  # [state, slot, s, d]
+    earlier: Array
+    band_factor: float = 1.0
 
     def principal(self) -> tuple[Array, Array]:
         """Larger and smaller in-surface principal stress [state, slot, s, d]."""
@@ -105,14 +107,17 @@ class SurfaceStress:
         A surface under pressure has -pressure as its third principal stress (shear on it is not counted there).
         """
         high, low = principal(self.stress[state])
-        coarse_high, coarse_low = principal(self.stress[state] - self.step[state])
+        coarse = self.stress[state] - self.step[state]
+        coarse_high, coarse_low = principal(coarse)
+        coarser_high, coarser_low = principal(coarse - self.earlier[state])
         third = -self.pressure[state]
-        high, coarse_high = np.maximum(high, third), np.maximum(coarse_high, third)
-        low, coarse_low = np.minimum(low, third), np.minimum(coarse_low, third)
+        high, low = np.maximum(high, third), np.minimum(low, third)
+        changes_high = high - np.maximum(coarse_high, third), coarse_high - coarser_high
+        changes_low = low - np.minimum(coarse_low, third), coarse_low - coarser_low
         # one measure for both ends, so that a small compression does not get a band below the noise of the field
         scale = max(float(np.max(np.abs(high))), float(np.max(np.abs(low))))
-        t_value, t_band, t_at = self._extreme(high, coarse_high, scale)
-        c_value, c_band, c_at = self._extreme(-low, -coarse_low, scale)
+        t_value, t_band, t_at = self._extreme(high, changes_high, scale)
+        c_value, c_band, c_at = self._extreme(-low, changes_low, scale)
         t_value, c_value = max(t_value, 0.0), min(-c_value, 0.0)
         peak, band = (t_value, t_band) if t_value >= -c_value else (c_value, c_band)
         settled = asked is None or band <= asked * abs(peak)
@@ -126,12 +131,12 @@ class SurfaceStress:
             c_at,
         )
 
-    def _extreme(self, fine: Array, coarse: Array, scale: float) -> tuple[float, float, Spot]:
+    def _extreme(self, fine: Array, changes: tuple[Array, Array], scale: float) -> tuple[float, float, Spot]:
         slot, i, d = (int(k) for k in np.unravel_index(int(np.argmax(fine)), fine.shape))
         value = self._between(fine[slot, :, d], i)
-        near = fine >= value - (1.0 - NEAR) * max(abs(value), 1e-3 * scale)
-        change = float(np.max(np.abs(fine - coarse)[near], initial=0.0))
-        band = BAND_FACTOR * change + BAND_FLOOR * scale
+        near = fine >= fine[slot, i, d] - (1.0 - NEAR) * max(abs(value), 1e-3 * scale)
+        last, before = (math.sqrt(float(np.mean(change[near] ** 2))) for change in changes)
+        band = self.band_factor * max(last, EARLIER * before) + BAND_FLOOR * scale
         return value, band, self.spot(slot, i, d)
 
     def _between(self, line: Array, i: int) -> float:
@@ -164,6 +169,8 @@ class EdgeStress:
     stress [case, slot, s, d, 3]: along the edge, across it in the surface, shear.
     step: the same, finer minus coarser mesh, signed; zero for exact solutions.
     pressure [case, slot, s, d]: given pressure on the surface.
+    earlier: the step before that, likewise; zero where there was none.
+    band_factor: what the mesh ladder found true errors to be, at most, over the change of the last step.
     """
 
     cases: tuple[UnitCase, ...]
@@ -175,12 +182,17 @@ class EdgeStress:
     stress: Array
     step: Array
     pressure: Array
+    earlier: Array | None = None
+    band_factor: float = 1.0
 
     def __post_init__(self) -> None:
+        if self.earlier is None:
+            object.__setattr__(self, "earlier", np.zeros_like(self.step))
         shape = (len(self.cases), self.stress.shape[1], self.s_mm.size, self.depth_mm.size)
         expected = {
             "stress": (*shape, 3),
             "step": (*shape, 3),
+            "earlier": (*shape, 3),
             "pressure": shape,
             "place_mm": (*shape[2:], 3),
             "area_mm2": shape[2:],
@@ -212,8 +224,10 @@ class EdgeStress:
             np.tensordot(f, self.stress, 1),
             np.tensordot(f, self.step, 1),
             np.tensordot(f, self.pressure, 1),
+            np.tensordot(f, self.earlier, 1),  # type: ignore[arg-type]
+            self.band_factor,
         )
 
-    def with_step_from(self, coarser: Sequence[Array] | Array) -> EdgeStress:
-        """The same with `step` = this stress minus the coarser mesh's stress at the same places."""
-        return replace(self, step=self.stress - np.asarray(coarser))
+    def with_step_from(self, coarser: EdgeStress, band_factor: float) -> EdgeStress:
+        """The same with `step` = this stress minus the coarser mesh's at the same places."""
+        return replace(self, step=self.stress - coarser.stress, earlier=coarser.step, band_factor=band_factor)

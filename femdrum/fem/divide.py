@@ -71,7 +71,7 @@ def _divide_curve(
     s = _arc_length(piece, t)
     radius = piece.radius(t)
     if isinstance(piece, Arc):
-        shares = np.full(count if line_before or line_after else max(2, count - 1), 2.0)
+        shares = np.full(count, 2.0)
         shares[0] -= line_before
         shares[-1] -= line_after
         ends = np.concatenate([[0.0], np.cumsum(shares / shares.sum())])
@@ -79,8 +79,8 @@ def _divide_curve(
         size = piece.length * np.diff(ends)[np.clip(np.searchsorted(ends, t, "right") - 1, 0, len(shares) - 1)]
     else:
         ends = np.empty(0)
-        size = np.minimum(0.5 * math.pi * radius / max(2, count - 1), 0.6 * piece.length)
-    limits = [0.5 * math.sqrt(2 * radius[end] * gap) for end, gap in ((0, gaps[0]), (-1, gaps[1]))]
+        size = np.minimum(0.5 * math.pi * radius / count, 0.6 * piece.length)
+    limits = [0.4 * math.sqrt(2 * radius[end] * gap) for end, gap in ((0, gaps[0]), (-1, gaps[1]))]
     if ends.size and size[0] <= limits[0] and size[-1] <= limits[1]:
         return ends
     size[0], size[-1] = min(size[0], limits[0]), min(size[-1], limits[1])

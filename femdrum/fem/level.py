@@ -24,7 +24,7 @@ __all__ = ["Level", "plate_level"]
 Array = NDArray[np.float64]
 
 # samples a cell along the edge; with the parabola of edge.py the peak between them is met within 1e-4
-SAMPLES = 10
+SAMPLES = 20
 
 
 @dataclass(frozen=True)

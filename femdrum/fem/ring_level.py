@@ -26,7 +26,7 @@ __all__ = ["RING_FLIGHTS", "ring_level", "ring_unknowns"]
 Array = NDArray[np.float64]
 
 # samples a cell along the edge and across it
-ALONG, ACROSS = 8, 4
+ALONG, ACROSS = 12, 4
 
 RING_FLIGHTS = (
     flight(Fineness(cells_per_arc=3, wall_cells=4), (3, 4, 5, 6)),

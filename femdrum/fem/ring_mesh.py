@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from ..model.ring import Ring
 from .cell import Cell, Fineness, quarter_cell
+from .divide import graded_both
 from .mesh import EdgeGrid, Mesh
 from .plate_mesh import plane_faces
 from .reference import lobatto, reference
@@ -49,11 +50,21 @@ def ring_cell(ring: Ring, fineness: Fineness) -> Cell:
     )
 
 
-def wall_ends(cells: int) -> Array:
-    """Shares of the wall at which layers end: half as thick at both surfaces."""
-    sizes = np.full(cells, 2.0)
-    sizes[[0, -1]] = 1.0
-    return np.asarray(np.concatenate([[0.0], np.cumsum(sizes)]) / sizes.sum())
+def wall_ends(ring: Ring, cells: int) -> Array:
+    """Shares of the wall at which layers end: thinner at both surfaces, where the stress bends within a radius.
+
+    cells: layers of a slot whose corner radius is not small against the wall; a small radius brings more.
+    """
+    even = ring.wall_mm / (2 * cells - 2)
+    radius = ring.cutout.least_radius_mm or even  # a sharp corner has no scale of its own
+    first = min(even, 4.8 * radius / cells)
+    if first == even:
+        sizes = np.full(cells, 2.0)
+        sizes[[0, -1]] = 1.0
+        ends = np.concatenate([[0.0], np.cumsum(sizes)])
+    else:
+        ends = graded_both(ring.wall_mm, first, 2.5)
+    return np.asarray(ends / ends[-1])
 
 
 def ring_mesh(ring: Ring, fineness: Fineness) -> Mesh:
@@ -61,7 +72,7 @@ def ring_mesh(ring: Ring, fineness: Fineness) -> Mesh:
     cell = ring_cell(ring, fineness)
     p = fineness.order
     local = 0.5 * (lobatto(p) + 1)
-    ends = wall_ends(fineness.wall_cells)
+    ends = wall_ends(ring, fineness.wall_cells)
     share = np.append((ends[:-1, None] + np.diff(ends)[:, None] * local[:-1]).ravel(), 1.0)
     lost = np.maximum(ring.edge_break_mm - cell.offset, 0.0)[:, None]
     depth = lost + share * (ring.wall_mm - 2 * lost)
@@ -71,7 +82,7 @@ def ring_mesh(ring: Ring, fineness: Fineness) -> Mesh:
     y = np.broadcast_to(cell.y[:, None], angle.shape)
     nodes = np.stack([radius * np.cos(angle), radius * np.sin(angle), y], -1).reshape(-1, 3)
     layers = share.size
-    k = (np.arange(fineness.wall_cells) * p)[:, None] + np.arange(p + 1)
+    k = (np.arange(ends.size - 1) * p)[:, None] + np.arange(p + 1)
     cells = cell.cells[:, None, :, :, None] * layers + k[None, :, None, None, :]
     faces = {
         name: (side[:, None, :, None] * layers + k[None, :, None, :]).reshape(-1, (p + 1) ** 2)
@@ -140,6 +151,6 @@ def _tie_half_turn(supports: Supports, nodes: Array, angle: Array, top: Index, s
 def ring_unknowns(ring: Ring, fineness: Fineness) -> int:
     """Unknowns that the sparse solver will see, about, without building the solid."""
     cell = ring_cell(ring, fineness)
-    p = fineness.order
-    inside = reference(p, 3).interior.size * len(cell.cells) * fineness.wall_cells
-    return 3 * (cell.y.size * (fineness.wall_cells * p + 1) - inside)
+    p, layers = fineness.order, wall_ends(ring, fineness.wall_cells).size - 1
+    inside = reference(p, 3).interior.size * len(cell.cells) * layers
+    return 3 * (cell.y.size * (layers * p + 1) - inside)

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from ..model.accuracy import Accuracy
 from ..model.material import Material
+from ..model.mesh_part import MeshPart
 from ..model.plate import Plate, PlateRow
 from ..model.ring import Ring
 from .cell import Fineness
@@ -19,14 +20,14 @@ __all__ = ["unit_solution"]
 
 # Plane meshes cost next to nothing, so the ladder starts where the error is a few tenths of a per cent.
 PLANE_FLIGHTS = (
-    flight(Fineness(cells_per_arc=3), (4, 5, 6, 7)),
+    flight(Fineness(cells_per_arc=3), (3, 4, 5, 6, 7, 8)),
     flight(Fineness(cells_per_arc=6), (5, 6, 7, 8)),
     flight(Fineness(cells_per_arc=12), (5, 6, 7, 8)),
 )
 
 
 def unit_solution(
-    part: Plate | PlateRow | Ring,
+    part: Plate | PlateRow | Ring | MeshPart,
     material: Material,
     names: Sequence[str],
     accuracy: Accuracy,
@@ -38,6 +39,10 @@ def unit_solution(
     states [state, case]: the combinations that will be asked for; each unit case by itself where not given.
     """
     combos = np.eye(len(names)) if states is None else np.atleast_2d(states)
+    if isinstance(part, MeshPart):
+        from .file_ladder import mesh_solution
+
+        return mesh_solution(part, material, names, accuracy, combos, on_event)
     if isinstance(part, Ring):
         from .ring_level import RING_FLIGHTS, ring_level, ring_unknowns
 

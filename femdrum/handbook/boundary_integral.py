@@ -216,7 +216,8 @@ def _phi(solution: Any) -> Complex:
 def _even(kernels: Block, t: Complex, dt: Complex, n: int, m: float, tail: complex | None) -> Complex:
     """Phi [tension_x, tension_y]. The equation leaves an all-round tension free: one line fixes it."""
     matrix = _matrix(kernels, 1, t, tail)
-    k2 = (m / np.sin(m * t)) ** 2 if m else 1 / t**2
+    far = np.clip(t.imag, -200 / m, 200 / m) if m else t.imag  # sin overflows far above a row, where k2 is nil
+    k2 = (m / np.sin(m * (t.real + 1j * far))) ** 2 if m else 1 / t**2
     slope = 4 * k2 * dt / (2j * np.pi)  # Re(sum slope phi) = Re of the Cauchy integral's slope in the hole's centre
     if tail is not None:
         slope[-1] += 4 / tail / (2j * np.pi)
