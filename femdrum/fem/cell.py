@@ -36,7 +36,8 @@ class Fineness:
     """How fine a mesh is.
 
     order of the elements; cells per 90 degrees of a corner arc; growth of cells away from it; thickness of
-    the first layer over (smallest radius / cells per arc); layers through the wall (solids).
+    the first layer over (smallest radius / cells per arc); layers through the wall (solids); cells at a sharp
+    corner over half the short side.
     """
 
     order: int = 4
@@ -44,6 +45,7 @@ class Fineness:
     growth: float = 2.0
     first_layer: float = 1.5
     wall_cells: int = 4
+    sharp_cell: float = 1e-3
 
 
 @dataclass(frozen=True)
@@ -97,7 +99,8 @@ def quarter_cell(
     local = 0.5 * (lobatto(p) + 1.0)
     pieces = cutout.quarter()
     gaps = half_x - cutout.half_x_mm, half_y - cutout.half_y_mm
-    ends = divide_edge(pieces, fineness.cells_per_arc, fineness.growth, gaps)
+    corner_cell = fineness.sharp_cell * min(cutout.half_x_mm, cutout.half_y_mm)
+    ends = divide_edge(pieces, fineness.cells_per_arc, fineness.growth, gaps, corner_cell)
     edge = edge_points(pieces, ends, local)
     reach = cutout.half_x_mm if reach_x is None else reach_x
     near_x, near_y = _near_cell(reach, cutout.half_y_mm, half_x, half_y, mirrored_top)
@@ -167,7 +170,7 @@ def _outer_points(
 def _layers(cutout: Cutout, gap: float, hug: float, corner: float, f: Fineness, break_mm: float) -> tuple[Array, Array]:
     """Distances from the edge at which layers end, and shares of the rest up to the rectangle."""
     if cutout.sharp:
-        first = 1e-4 * min(cutout.half_x_mm, cutout.half_y_mm)
+        first = f.sharp_cell * min(cutout.half_x_mm, cutout.half_y_mm)
     else:
         first = f.first_layer * cutout.least_radius_mm / f.cells_per_arc
     first = min(first, 0.6 * gap, hug)

@@ -34,12 +34,13 @@ def graded_both(length: float, first: float, growth: float) -> Array:
 
 
 def divide_edge(
-    pieces: tuple[Piece, ...], cells_per_arc: int, growth: float, gaps: tuple[float, float] = (math.inf, math.inf)
+    pieces: tuple[Piece, ...], cells_per_arc: int, growth: float, gaps: tuple[float, float], corner_cell: float
 ) -> list[Array]:
     """For each piece the ends of its cells in the piece's own parameter t in [0, 1], along the quarter.
 
     gaps: material left beside the edge at its start (along x) and its end (along y); a thin ligament asks
-    for cells as short as the stress varies in it, about sqrt(2 radius gap).
+    for cells as short as the stress varies in it, about sqrt(2 radius gap). corner_cell: length of the first
+    cell on a flank beside a sharp corner.
     """
     out: list[Array] = []
     for i, piece in enumerate(pieces):
@@ -54,7 +55,7 @@ def divide_edge(
     for i, piece in enumerate(pieces):
         if isinstance(piece, Line):
             share = out[curved][1] if i < curved else 1 - out[curved][-2]
-            cell = arc.length * float(share) if arc.length else 1e-4 * piece.length
+            cell = arc.length * float(share) if arc.length else corner_cell / growth
             t = graded(piece.length, min(cell * growth, piece.length), growth, 0.6 * piece.length) / piece.length
             out[i] = 1.0 - t[::-1] if i < curved else t
     return out

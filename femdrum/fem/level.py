@@ -17,9 +17,9 @@ from .plate_mesh import plate_mesh, plate_supports
 from .recovery import edge_strain
 from .sampling import sample, unfold, weights
 from .system import displacements
-from .unit_cases import case_loads
+from .unit_cases import CaseLoad, case_loads
 
-__all__ = ["Level", "plate_level"]
+__all__ = ["Field", "Level", "plate_field", "plate_level"]
 
 Array = NDArray[np.float64]
 
@@ -28,18 +28,25 @@ SAMPLES = 20
 
 
 @dataclass(frozen=True)
-class Level:
-    """mesh; u [n, dim, case] in space; edge with step zero; unknowns, solver; motions [case] in mm."""
+class Field:
+    """mesh; u [n, dim, case] in space; loads; unknowns and solver."""
 
     mesh: Mesh
     u: Array
-    edge: EdgeStress
+    loads: tuple[CaseLoad, ...]
     unknowns: int
     solver: str
 
 
-def plate_level(part: Plate | PlateRow, material: Material, names: Sequence[str], fineness: Fineness) -> Level:
-    """Solve the named plane unit cases on a quarter of the plate."""
+@dataclass(frozen=True)
+class Level(Field):
+    """A field and its stress on the slot's edge, with step zero."""
+
+    edge: EdgeStress
+
+
+def plate_field(part: Plate | PlateRow, material: Material, names: Sequence[str], fineness: Fineness) -> Field:
+    """Displacements of the named plane unit cases on a quarter of the plate."""
     mesh = plate_mesh(part, fineness)
     loads = case_loads(part, mesh, material, names)
     u = np.zeros((len(mesh.nodes), 2, len(loads)))
@@ -54,9 +61,15 @@ def plate_level(part: Plate | PlateRow, material: Material, names: Sequence[str]
         solved = displacements(mesh, material, supports, force, resultants)
         u[..., some] = solved.u
         unknowns, solver = unknowns + solved.unknowns, solved.solver
-    parity = np.array([1.0 if load.symmetric else -1.0 for load in loads])
-    edge = _plane_edge(part, mesh, material, u, parity, tuple(load.case for load in loads))
-    return Level(mesh, u, edge, unknowns, solver)
+    return Field(mesh, u, tuple(loads), unknowns, solver)
+
+
+def plate_level(part: Plate | PlateRow, material: Material, names: Sequence[str], fineness: Fineness) -> Level:
+    """The named plane unit cases with their stress on the edge of a cutout that has a radius."""
+    f = plate_field(part, material, names, fineness)
+    parity = np.array([1.0 if load.symmetric else -1.0 for load in f.loads])
+    edge = _plane_edge(part, f.mesh, material, f.u, parity, tuple(load.case for load in f.loads))
+    return Level(f.mesh, f.u, f.loads, f.unknowns, f.solver, edge)
 
 
 def _plane_edge(

@@ -13,7 +13,7 @@ from ..model.ring import Ring
 from .cell import Fineness
 from .elasticity import surface_stress
 from .ladder import flight
-from .level import Level
+from .level import Field, Level
 from .mesh import Mesh
 from .recovery import surface_strain
 from .ring_mesh import ring_mesh, ring_supports, ring_unknowns
@@ -21,7 +21,7 @@ from .sampling import sample, unfold, weights
 from .system import displacements
 from .unit_cases import case_loads
 
-__all__ = ["RING_FLIGHTS", "ring_level", "ring_unknowns"]
+__all__ = ["RING_FLIGHTS", "ring_field", "ring_level", "ring_unknowns"]
 
 Array = NDArray[np.float64]
 
@@ -34,15 +34,21 @@ RING_FLIGHTS = (
 )
 
 
-def ring_level(ring: Ring, material: Material, names: Sequence[str], fineness: Fineness) -> Level:
-    """Solve the named unit cases on the ring's quarter cell."""
+def ring_field(ring: Ring, material: Material, names: Sequence[str], fineness: Fineness) -> Field:
+    """Displacements of the named unit cases on the ring's quarter cell."""
     mesh = ring_mesh(ring, fineness)
     loads = case_loads(ring, mesh, material, names)
     supports = ring_supports(ring, mesh)
     force = np.stack([load.force for load in loads], -1)
     solved = displacements(mesh, material, supports, force, np.array([[load.resultant for load in loads]]))
-    edge = _edge(mesh, material, solved.u, tuple(load.case for load in loads))
-    return Level(mesh, solved.u, edge, solved.unknowns, solved.solver)
+    return Field(mesh, solved.u, tuple(loads), solved.unknowns, solved.solver)
+
+
+def ring_level(ring: Ring, material: Material, names: Sequence[str], fineness: Fineness) -> Level:
+    """The named unit cases with their stress on the edge of slots that have a radius."""
+    f = ring_field(ring, material, names, fineness)
+    edge = _edge(f.mesh, material, f.u, tuple(load.case for load in f.loads))
+    return Level(f.mesh, f.u, f.loads, f.unknowns, f.solver, edge)
 
 
 def _edge(mesh: Mesh, material: Material, u: Array, cases: tuple[UnitCase, ...]) -> EdgeStress:
