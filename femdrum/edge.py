@@ -22,10 +22,12 @@ __all__ = ["EdgeStress", "Peaks", "Spot", "SurfaceStress", "UnitCase", "principa
 Array = NDArray[np.float64]
 
 # Band of a peak = band_factor x root mean square change between the last two meshes where the stress is above
-# NEAR of the peak. Changes can be small by chance, so a share EARLIER of the step before counts at least, and
-# a floor stands for what all meshes share (the peak between samples).
+# NEAR of the peak. Such a change can be small by chance, so a share EARLIER of the step before counts at least;
+# or large by chance, so WHOLE times the change along the whole edge counts at most. A floor stands for what all
+# meshes share (the peak between samples).
 NEAR = 0.9
 EARLIER = 0.2
+WHOLE = 1.5
 BAND_FLOOR = 2e-5
 
 
@@ -82,6 +84,10 @@ def principal(stress: Array) -> tuple[Array, Array]:
     return mean + half, mean - half
 
 
+def _mean_square(values: Array) -> float:
+    return math.sqrt(float(np.mean(values**2)))
+
+
 @dataclass(frozen=True)
 class SurfaceStress:
     """Stress of one or more combined states on the slot's edge. Arrays as in EdgeStress, first axis the state."""
@@ -135,8 +141,9 @@ class SurfaceStress:
         slot, i, d = (int(k) for k in np.unravel_index(int(np.argmax(fine)), fine.shape))
         value = self._between(fine[slot, :, d], i)
         near = fine >= fine[slot, i, d] - (1.0 - NEAR) * max(abs(value), 1e-3 * scale)
-        last, before = (math.sqrt(float(np.mean(change[near] ** 2))) for change in changes)
-        band = self.band_factor * max(last, EARLIER * before) + BAND_FLOOR * scale
+        last, before = (_mean_square(change[near]) for change in changes)
+        change = min(max(last, EARLIER * before), WHOLE * _mean_square(changes[0]))
+        band = self.band_factor * change + BAND_FLOOR * scale
         return value, band, self.spot(slot, i, d)
 
     def _between(self, line: Array, i: int) -> float:

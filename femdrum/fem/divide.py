@@ -81,7 +81,7 @@ def _divide_curve(
     else:
         ends = np.empty(0)
         size = np.minimum(0.5 * math.pi * radius / count, 0.6 * piece.length)
-    limits = [0.4 * math.sqrt(2 * radius[end] * gap) for end, gap in ((0, gaps[0]), (-1, gaps[1]))]
+    limits = [0.25 * math.sqrt(2 * radius[end] * gap) for end, gap in ((0, gaps[0]), (-1, gaps[1]))]
     if ends.size and size[0] <= limits[0] and size[-1] <= limits[1]:
         return ends
     size[0], size[-1] = min(size[0], limits[0]), min(size[-1], limits[1])

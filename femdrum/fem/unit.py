@@ -18,7 +18,8 @@ from .level import plate_level
 
 __all__ = ["unit_solution"]
 
-# Plane meshes cost next to nothing, so the ladder starts where the error is a few tenths of a per cent.
+# Plane meshes cost next to nothing, so a peak may settle only from order 5 on, with two steps to judge by.
+PLANE_LEAST = 3
 PLANE_FLIGHTS = (
     flight(Fineness(cells_per_arc=3), (3, 4, 5, 6, 7, 8)),
     flight(Fineness(cells_per_arc=6), (5, 6, 7, 8)),
@@ -54,4 +55,4 @@ def unit_solution(
             lambda f: ring_unknowns(part, f),
             on_event,
         )
-    return climb(lambda f: plate_level(part, material, names, f), PLANE_FLIGHTS, combos, accuracy, None, on_event)
+    return climb(lambda f: plate_level(part, material, names, f), PLANE_FLIGHTS, combos, accuracy, None, on_event, PLANE_LEAST)
