@@ -7,11 +7,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from plane_tables import table_rows
 
 import femdrum as fd
 from femdrum.fem.unit import unit_solution
-
-from .plane_tables import table_rows
 
 CASES = ("tension_x", "tension_y", "shear")
 
