@@ -23,8 +23,8 @@ Array = NDArray[np.float64]
 
 # Band of a peak = band_factor x root mean square change between the last two meshes where the stress is above
 # NEAR of the peak. Such a change can be small by chance, so a share EARLIER of the step before counts at least;
-# or large by chance, so WHOLE times the change along the whole edge counts at most. A floor stands for what all
-# meshes share (the peak between samples).
+# or large by chance, so in the plane WHOLE times the change along the whole edge counts at most. A floor stands
+# for what all meshes share (the peak between samples).
 NEAR = 0.9
 EARLIER = 0.2
 WHOLE = 1.5
@@ -143,7 +143,9 @@ class SurfaceStress:
         value = self._between(fine[slot, :, d], i)
         near = fine >= fine[slot, i, d] - (1.0 - NEAR) * max(abs(value), 1e-3 * scale)
         last, before = (_mean_square(change[near]) for change in changes)
-        change = min(max(last, EARLIER * before), WHOLE * _mean_square(changes[0]))
+        change = max(last, EARLIER * before)
+        if self.depth_mm.size == 1:
+            change = min(change, WHOLE * _mean_square(changes[0]))
         band = self.band_factor * change + BAND_FLOOR * scale
         return value, band, self.spot(slot, i, d)
 
