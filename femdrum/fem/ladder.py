@@ -84,16 +84,18 @@ def climb(
         coarser: EdgeStress | None = None
         for count, fineness in enumerate(flight, 1):
             spent = time.perf_counter() - start
-            if best is not None and foresee is not None and foresee(fineness) > accuracy.most_unknowns:
+            needed = foresee(fineness) if foresee is not None else 0
+            if needed > accuracy.most_unknowns:
+                if best is None:
+                    raise OverBudget(
+                        f"two meshes are needed for a band; the {'first' if coarser is None else 'second'} has about "
+                        f"{needed} unknowns, most_unknowns is {accuracy.most_unknowns}: allow more, or enlarge the radius"
+                    )
                 reason = f"the next mesh would exceed most_unknowns = {accuracy.most_unknowns}"
                 break
             if best is not None and rungs and spent + 2.5 * rungs[-1].seconds > accuracy.most_seconds:
                 reason = f"the next mesh would exceed most_seconds = {accuracy.most_seconds:g}"
                 break
-            if best is None and foresee is not None and foresee(fineness) > 4 * accuracy.most_unknowns:
-                raise OverBudget(
-                    f"the coarsest mesh needs {foresee(fineness)} unknowns, most_unknowns is {accuracy.most_unknowns}"
-                )
             began = time.perf_counter()
             level = solve(fineness)
             edge = (
@@ -118,8 +120,7 @@ def climb(
         else:
             continue
         break
-    if best is None:
-        raise OverBudget("the budget ended before two meshes were solved, so no band can be given; allow more")
+    assert best is not None
     return UnitSolution(best[0], best[1], tuple(rungs), False, time.perf_counter() - start, reason)
 
 
