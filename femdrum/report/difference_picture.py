@@ -33,6 +33,7 @@ class DifferencePicture(Picture):
         self.caption = (
             f"Load \u201c{self.case}\u201d: difference of the computed points (with bands) and of the published fits from the "
             "exact plane solution. Zero is the exact solution; a band that reaches zero holds the true value."
+            + (" Points of several lines are drawn a little apart." if len(self.lines.lines) > 1 else "")
         )
 
     def _rows(self) -> list[tuple[KtLine, str, float, float, float | None, str]]:
@@ -72,7 +73,7 @@ class DifferencePicture(Picture):
             mine = [r for r in own if r[1] == "computed"]
             label = (line.label if several else "") or "computed, with error band"
             if mine:
-                handles.append(ax.errorbar([r[2] for r in mine], [r[3] for r in mine], [r[4] or 0.0 for r in mine], color=look.colour,
+                handles.append(ax.errorbar([self.lines.apart(r[2], n) for r in mine], [r[3] for r in mine], [r[4] or 0.0 for r in mine], color=look.colour,
                                linestyle="none", marker=look.marker, capsize=3, elinewidth=1.0, zorder=4, label=label))  # fmt: skip
             for place, name in enumerate(fits):
                 theirs = [r for r in own if r[1] == name]
@@ -92,7 +93,9 @@ class DifferencePicture(Picture):
         ax.axhline(0.0, color=INK, linewidth=0.8)
         ax.set_ylabel("difference from the exact\nplane solution (%)")
         ax.set_title(f"Computed and published against exact, under \u201c{self.case}\u201d")
-        ax.legend(handles=handles, loc="upper left", bbox_to_anchor=(0.0, -0.17), borderaxespad=0.0, ncols=2)
+        columns = 2 if max(len(str(h.get_label())) for h in handles) <= 52 else 1
+        self.size_mm = (self.size_mm[0], 92.0 + 3.7 * -(-len(handles) // columns))
+        ax.legend(handles=handles, loc="upper left", bbox_to_anchor=(0.0, -0.17), borderaxespad=0.0, ncols=columns)
 
     def table(self) -> tuple[tuple[str, ...], list[tuple[Any, ...]]]:
         """Differences in per cent."""

@@ -86,12 +86,12 @@ def _without(pairs: list[tuple[StoredVariant, StoredAnswer]]) -> list[str]:
 def yielding(results: Results, case: str) -> list[str]:
     """Where the elastic peak passes the yield strength, or may."""
     over: list[str] = []
-    compared = False
+    compared = 0
     for variant in results.variants:
         limit = variant.inputs["material"].get("yield_MPa")
         for answer in variant.answers:
             if answer.case == case and limit is not None and answer.peak.value is not None:
-                compared = True
+                compared += 1
                 if abs(answer.peak.value) + (answer.peak.band or 0.0) > limit:
                     over.append(variant_name(variant) or "this part")
     if not compared:
@@ -103,8 +103,12 @@ def yielding(results: Results, case: str) -> list[str]:
             f"Under \u201c{case}\u201d every elastic peak lies below the yield strength listed with the material. "
             "That alone is no proof of strength: other loads act as well, and life was not looked at."
         ]
-    names = "; ".join(over[:MOST_NAMES]) + (f" and {len(over) - MOST_NAMES} more" if len(over) > MOST_NAMES else "")
+    names = (
+        ": " + "; ".join(over[:MOST_NAMES]) + (f" and {len(over) - MOST_NAMES} more" if len(over) > MOST_NAMES else "")
+    )
+    if len(over) == compared > 1:
+        names = " in every variant that has a number"
     return [
-        f"Under \u201c{case}\u201d the elastic peak reaches the yield strength: {names}. The steel yields there locally, and the "
+        f"Under \u201c{case}\u201d the elastic peak reaches the yield strength{names}. The steel yields there locally, and the "
         "linear result is no longer the real stress; it remains a measure of the elastic notch effect."
     ]

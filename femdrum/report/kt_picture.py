@@ -87,6 +87,8 @@ class KtPicture(Picture):
                     [], [], color=INK if several else colour, linestyle=dash, linewidth=width, label=wrapped(text, 105)
                 )
             )
+        texts = [*(line.label for line in lines.lines), *(wrapped(text, 105) for text in styles)]
+        self.size_mm = (self.size_mm[0], 90.0 + 3.7 * sum(1 + text.count("\n") for text in texts))
         ax.legend(handles=handles, loc="upper left", bbox_to_anchor=(0.0, -0.17), borderaxespad=0.0, ncols=1)
 
     def _points(self, ax: Axes, line: KtLine, look: Any, label: str, shift: float, handles: list[Any]) -> None:
@@ -176,10 +178,10 @@ class KtPicture(Picture):
         from ..units import label
 
         lines = self.lines
-        values = sorted({x for line in lines.lines for x in line.x})
+        values = lines.values
         if lines.is_number:
             ax.set_xlabel(label(lines.column))
-            if values[0] > 0 and values[-1] / values[0] >= 10:
+            if lines.by_ratio:
                 ax.set_xscale("log")
                 ax.xaxis.set_major_locator(FixedLocator(_spread(values)))
                 ax.xaxis.set_minor_locator(NullLocator())

@@ -20,6 +20,8 @@ MOST_LINES = 8
 class LadderPicture(Picture):
     """Peak of every mesh over its unknowns, with the final band, for one load; all variants or one."""
 
+    size_mm = (165.0, 100.0)
+
     def __init__(
         self, results: Results, case: str | None = None, variant: StoredVariant | str | int | None = None
     ) -> None:
@@ -42,7 +44,6 @@ class LadderPicture(Picture):
         )
         if self.left_out:
             self.caption += f" {self.left_out} more variants are in the table of meshes and not drawn."
-        self.size_mm = (165.0, 80.0 + 4.0 * min(len(self.found), MOST_LINES))
 
     def paint(self, ax: Axes) -> None:
         """A line for each variant."""
@@ -77,9 +78,10 @@ class LadderPicture(Picture):
         ax.set_ylabel("peak stress (MPa)" if self.single else "peak, difference from\nthe value reached (%)")
         ax.axhline(self._shown(peak, peak), color=INK, linewidth=0.6, zorder=1)
         ax.set_title(f"Ladder of meshes, \u201c{self.case}\u201d")
-        ax.legend(
-            loc="upper left", bbox_to_anchor=(0.0, -0.2), borderaxespad=0.0, ncols=1 if len(self.found) <= 5 else 2
-        )
+        longest = max(len(str(h.get_label())) for h in ax.get_legend_handles_labels()[0])
+        columns = 2 if len(self.found) > 5 and longest <= 46 else 1
+        self.size_mm = (self.size_mm[0], 78.0 + 3.7 * -(-min(len(self.found), MOST_LINES) // columns))
+        ax.legend(loc="upper left", bbox_to_anchor=(0.0, -0.2), borderaxespad=0.0, ncols=columns)
 
     def _asked(self, ax: Axes, error: float, worst: float, peak: float) -> None:
         """The accuracy that was asked for as two lines, or in words where it is far outside the scale."""

@@ -82,6 +82,22 @@ class Lines:
         return float(self.categories.index(str(variant.axes.get(self.column, "this part"))))
 
     @cached_property
+    def values(self) -> list[float]:
+        """All places on the axis, in order."""
+        return sorted({x for line in self.lines for x in line.x})
+
+    @property
+    def by_ratio(self) -> bool:
+        """True where the axis spans so much that it is drawn by ratio (logarithmic)."""
+        return self.is_number and self.values[0] > 0 and self.values[-1] / self.values[0] >= 10
+
+    def apart(self, x: float, n: int) -> float:
+        """x, moved a little for line n, so that points of several lines do not lie on each other."""
+        share = 0.009 * (n - 0.5 * (len(self.lines) - 1))
+        low, high = self.values[0], self.values[-1]
+        return x * (high / low) ** share if self.by_ratio else x + share * (high - low)
+
+    @cached_property
     def cases(self) -> list[str]:
         """Names of the loads."""
         return list(dict.fromkeys(a.case for v in self.variants for a in v.answers))

@@ -91,6 +91,7 @@ def _content(results: Results) -> dict[str, Any]:
             for v, a in answers
             if a.message and a.message != v.failure
         ][:MOST_ROWS],
+        "probes": _probes(results)[:MOST_OTHER_ROWS],
         "common": common,
         "varied": varied,
         "nominals": _nominals(results),
@@ -276,6 +277,23 @@ def _comparisons(results: Results) -> list[dict[str, Any]]:
                     }
                 )
     return rows
+
+
+def _probes(results: Results) -> list[dict[str, Any]]:
+    """Stress at the probes of a mesh from a file."""
+    return [
+        {
+            "variant": variant_name(variant) or "this part",
+            "case": answer.case,
+            "name": probe.name,
+            "place": [_place(probe.x_mm), _place(probe.y_mm), _place(probe.z_mm)],
+            "values": [bare(getattr(probe, what)) for what in ("xx", "yy", "zz", "xy", "yz", "xz", "principal")],
+            "verdict": probe.principal.verdict.value,
+        }
+        for variant in results.variants
+        for answer in variant.answers
+        for probe in getattr(answer, "probes", ())
+    ]
 
 
 def _fit_sources(results: Results) -> list[tuple[str, str, int]]:

@@ -31,10 +31,14 @@ class Picture:
 
     def draw(self, ax: Axes | None = None) -> Axes:
         """Draw on `ax`, or on a new figure of the picture's own size; returns the axes."""
-        if ax is None:
-            _, ax = style.canvas(*self.size_mm)
+        if ax is not None:
+            with style.looks():
+                self.paint(ax)
+            return ax
+        figure, ax = style.canvas(*self.size_mm)
         with style.looks():
             self.paint(ax)
+        style.settle(figure, *self.size_mm)  # painting may have found that it needs more room
         return ax
 
     def paint(self, ax: Axes) -> None:

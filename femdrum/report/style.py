@@ -20,7 +20,20 @@ if TYPE_CHECKING:
     from matplotlib.colors import Colormap, Normalize
     from matplotlib.figure import Figure
 
-__all__ = ["DPI", "GREY", "INK", "LOOKS", "Look", "canvas", "looks", "magnitude_map", "save", "scale_for", "signed_map"]
+__all__ = [
+    "DPI",
+    "GREY",
+    "INK",
+    "LOOKS",
+    "Look",
+    "canvas",
+    "looks",
+    "magnitude_map",
+    "save",
+    "scale_for",
+    "settle",
+    "signed_map",
+]
 
 DPI = 200
 MM_PER_INCH = 25.4
@@ -105,6 +118,14 @@ def canvas(width_mm: float, height_mm: float) -> tuple[Figure, Axes]:
         FigureCanvasAgg(figure)
         figure.get_layout_engine().set(w_pad=0.06, h_pad=0.06)  # type: ignore[union-attr, call-arg]
         return figure, figure.add_subplot()
+
+
+def settle(figure: Figure, width_mm: float, height_mm: float) -> None:
+    """Give the figure its final size and lay it out, once for all formats."""
+    with looks():
+        figure.set_size_inches(width_mm / MM_PER_INCH, height_mm / MM_PER_INCH)
+        figure.draw_without_rendering()
+        figure.set_layout_engine("none")
 
 
 def save(figure: Figure, path: Path) -> Path:
