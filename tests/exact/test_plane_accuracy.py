@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from plane_tables import table_rows
+from plane_tables import by_part
 
 import femdrum as fd
 from femdrum.fem.unit import unit_solution
@@ -18,17 +18,14 @@ CASES = ("tension_x", "tension_y", "shear")
 @pytest.fixture(scope="module")
 def judged() -> np.ndarray:
     """Per row: geometry number, relative error of Kt, relative band."""
-    by_part: dict[object, list[tuple[tuple[float, float, float], float]]] = {}
-    for part, factors, kt in table_rows():
-        by_part.setdefault(part, []).append((factors, kt))
     rows = []
-    for number, (part, wanted) in enumerate(by_part.items()):
-        states = np.array([factors for factors, _ in wanted])
+    for number, (part, tabulated) in enumerate(by_part().items()):
+        states = np.array([row.factors for row in tabulated])
         unit = unit_solution(part, fd.steel("S355"), CASES, fd.Accuracy(), states)
         surface = unit.edge.combine(states)
-        for i, (_, kt) in enumerate(wanted):
+        for i, row in enumerate(tabulated):
             peak = surface.peaks(i).peak
-            rows.append((number, abs(float(peak)) / kt - 1, peak.band / kt))
+            rows.append((number, abs(float(peak)) / row.kt - 1, peak.band / row.kt))
     return np.array(rows)
 
 
