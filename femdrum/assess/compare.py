@@ -81,6 +81,6 @@ def _fit_rows(answer: Answer, part: Plate | PlateRow | Ring) -> list[Comparison]
     for fit in fits_for(part, answer.load):
         notes = "; ".join(text for text in (fit.refusal, fit.remark) if text)
         rows.append(
-            Comparison(f"Kt gross, published fit: {fit.fit.case}", *_ours(answer), fit.kt_gross, str(fit.fit.provenance), notes)
+            Comparison(f"Kt gross, {fit.fit.label}", *_ours(answer), fit.kt_gross, str(fit.fit.provenance), notes)
         )
     return rows

@@ -45,13 +45,14 @@ class Limit:
 class Fit:
     """A Kt formula from outside.
 
-    nominal: "gross" or "net", the stress its value multiplies. limits: range of each argument it was given for.
+    label: short words for a chart. nominal: "gross" or "net", the stress its value multiplies. limits: range of each argument it was given for.
     formula takes the arguments by name and returns Kt on that nominal; `gross` and `net` convert.
     net_fraction: net over gross section from the same arguments (None: gross and net are the same).
     note: what is known of its deviation from computed values.
     """
 
     name: str
+    label: str
     case: str
     nominal: str
     formula: Callable[..., float]
@@ -178,6 +179,7 @@ FITS: dict[str, Fit] = {
     for f in (
         Fit(
             "circle_strip_chart",
+            "long strip, Peterson chart 4.1",
             "circular hole in a long strip, pull along the strip",
             "net",
             _circle_cubic_net,
@@ -188,6 +190,7 @@ FITS: dict[str, Fit] = {
         ),
         Fit(
             "circle_strip_table",
+            "long strip, Roark table 17.1",
             "circular hole in a long strip, pull along the strip",
             "net",
             _circle_cubic_ratio,
@@ -198,6 +201,7 @@ FITS: dict[str, Fit] = {
         ),
         Fit(
             "circle_strip_older",
+            "long strip, older texts",
             "circular hole in a long strip, pull along the strip",
             "net",
             _circle_cubic_older,
@@ -208,6 +212,7 @@ FITS: dict[str, Fit] = {
         ),
         Fit(
             "circle_strip_short",
+            "long strip, 2 + (1 - d/W)^3",
             "circular hole in a long strip, pull along the strip",
             "net",
             _circle_short,
@@ -218,6 +223,7 @@ FITS: dict[str, Fit] = {
         ),
         Fit(
             "ellipse_strip",
+            "long strip, Peterson chart 4.51",
             "elliptical hole in a long strip, pull along the strip",
             "net",
             _ellipse_strip,
@@ -228,6 +234,7 @@ FITS: dict[str, Fit] = {
         ),
         Fit(
             "ellipse_infinite",
+            "infinite plate, Inglis",
             "elliptical hole in an infinite plate, plain pull",
             "gross",
             _ellipse_infinite,
@@ -238,6 +245,7 @@ FITS: dict[str, Fit] = {
         ),
         Fit(
             "rounded_rectangle",
+            "infinite plate, Peterson chart 4.62",
             "rectangular hole with round corners in an infinite plate, plain pull",
             "gross",
             _rounded_rectangle,
@@ -248,6 +256,7 @@ FITS: dict[str, Fit] = {
         ),
         Fit(
             "equivalent_ellipse",
+            "equivalent-ellipse rule",
             "any rounded hole in an infinite plate, taken as the ellipse of the same size across and the same radius",
             "gross",
             _equivalent_ellipse,
@@ -258,6 +267,7 @@ FITS: dict[str, Fit] = {
         ),
         Fit(
             "circle_shell_axial",
+            "thin cylinder, Peterson chart 4.4",
             "circular hole in a thin cylinder, axial pull, membrane and bending together",
             "net",
             _shell_axial,

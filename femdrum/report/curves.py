@@ -123,7 +123,7 @@ def _take_fits(found: dict[str, FitCurve], part: Part, load: Load, i: int, count
     from ..handbook.fits import fits_for
 
     for answer in fits_for(part, load):
-        name = answer.fit.name
+        name = answer.fit.label
         if name not in found:
             found[name] = FitCurve(name, str(answer.fit.provenance), np.full(count, np.nan))
         curve = found[name]

@@ -94,7 +94,7 @@ def test_the_nominal_stands_on_the_axis(drawn):
 def test_a_fit_is_drawn_inside_its_range_only(plate):
     inputs = plate.variants[0].inputs
     curves = plane_curves(inputs, "part.cutout.corner_radius_mm", [2.0, 8.0, 30.0], ["pull"], points=6)
-    fit = next(f for f in curves.fits["pull"] if f.name == "rounded_rectangle")
+    fit = next(f for f in curves.fits["pull"] if f.name == "infinite plate, Peterson chart 4.62")
     # its range ends at 0.2 half the size along the pull: 6 mm
     assert np.isnan(fit.kt[curves.x < 6.0 - 1e-9]).all()
     assert np.isfinite(fit.kt[curves.x >= 6.0 - 1e-9]).all()
