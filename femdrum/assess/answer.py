@@ -9,12 +9,15 @@ from ..model.load import Load
 from ..model.material import Material
 from ..quantity import Quantity, Verdict
 
-__all__ = ["Answer", "Comparison", "LadderStep", "Nominal"]
+__all__ = ["Answer", "Comparison", "LadderStep", "Nominal", "ProbeValue"]
 
 
 @dataclass(frozen=True)
 class LadderStep:
-    """One mesh of the ladder, coarse to fine. peak_MPa is signed; None on the way to an unbounded peak."""
+    """One mesh of the ladder, coarse to fine. peak_MPa is signed; None on the way to an unbounded peak.
+
+    cells_per_arc: cells per 90 degrees of a corner arc; for a mesh from a file, cells along an edge of one of its cells.
+    """
 
     level: int
     unknowns: int
@@ -54,6 +57,23 @@ class Comparison:
 
 
 @dataclass(frozen=True)
+class ProbeValue:
+    """Stress at a probe of a mesh, MPa: components in the mesh's axes, and the principal of largest magnitude."""
+
+    name: str
+    x_mm: float
+    y_mm: float
+    z_mm: float
+    xx: Quantity
+    yy: Quantity
+    zz: Quantity
+    xy: Quantity
+    yz: Quantity
+    xz: Quantity
+    principal: Quantity
+
+
+@dataclass(frozen=True)
 class Answer:
     """The answer for one load on one part."""
 
@@ -73,6 +93,7 @@ class Answer:
     solver: str
     notes: tuple[str, ...]  # what was modelled and what was not, in sentences
     singularity: tuple[tuple[str, float], ...] = ()  # confirming fit at a sharp corner: (what, value)
+    probes: tuple[ProbeValue, ...] = ()  # stress at the probes of a mesh from a file
 
     def _none(self, definition: str) -> Quantity:
         return Quantity(None, "", None, self.verdict, definition)
@@ -114,6 +135,13 @@ class Answer:
             return self._none(text)
         scale = fraction / abs(gross)
         return Quantity(abs(peak.value) * scale, "", peak.band * scale, peak.verdict, text)
+
+    def probe(self, name: str) -> ProbeValue:
+        """The stress at the probe of this name."""
+        for value in self.probes:
+            if value.name == name:
+                return value
+        raise KeyError(f"no probe {name!r}; known: {', '.join(p.name for p in self.probes) or 'none'}")
 
     def against_handbook(self) -> tuple[Comparison, ...]:
         """This answer beside the exact plane solution and the published fits, with their sources."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from ..loads.factors import axial_stress_MPa
-from ..model.load import Axial, Biaxial, Load, Rotation, Shear, Tension
+from ..model.load import Axial, Biaxial, FacePressure, FaceTraction, Load, Rotation, Shear, Tension
 from ..model.material import Material
 from ..model.plate import Plate, PlateRow
 from ..model.ring import Ring
@@ -35,6 +35,8 @@ def nominal(part: Any, load: Load, material: Material) -> Nominal:
         text = "gross axial stress of the plain shell"
         net = "net axial stress: gross / (1 - slots x width / mid-wall circumference)"
         return Nominal(axial_stress_MPa(part, load), text, part.net_fraction_axial, net)
+    if isinstance(load, (FacePressure, FaceTraction)):
+        return Nominal(None, "no nominal stress is defined for loads on faces of a mesh")
     return _plate_nominal(part, load)
 
 

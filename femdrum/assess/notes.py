@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from ..model.load import Load, Rotation
+from ..model.mesh_part import MeshPart
 from ..model.plate import Plate, PlateRow
 from ..model.ring import Ring
 
@@ -21,8 +22,27 @@ def model_notes(part: Any, load: Load) -> tuple[str, ...]:
         notes.append("Plane stress; one cell of an endless row, its cut edges stay straight.")
     elif isinstance(part, Ring):
         notes += _ring_notes(part, load)
+    elif isinstance(part, MeshPart):
+        notes += _mesh_notes(part)
     notes.append("Linear elastic, small strains, no residual stress.")
     return tuple(notes)
+
+
+def _mesh_notes(part: MeshPart) -> list[str]:
+    from pathlib import Path
+
+    where = f"on the faces {', '.join(part.watch)}" if part.watch else "on the whole surface, supports included"
+    held = "; ".join(f"{s.face}: {', '.join(s.fixed)}" for s in part.supports)
+    return [
+        f"Plane stress on the mesh of {Path(part.file).name}, {part.thickness_mm:g} mm thick."
+        if part.thickness_mm
+        else f"Three-dimensional solid on the mesh of {Path(part.file).name}.",
+        f"Held at zero: {held}.",
+        f"The peak is looked for {where}; x, y and depth of its place are x, y and z of the mesh.",
+        "Shear that a load or a support puts on a face is not counted in the principal stress there.",
+        "Finer meshes divide the file's cells and keep its curved edges: the band does not cover how well the file "
+        "follows the real shape, nor peaks where a support or a load ends or at a sharp re-entrant edge.",
+    ]
 
 
 def _ring_notes(ring: Ring, load: Load) -> list[str]:

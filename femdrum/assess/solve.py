@@ -20,6 +20,7 @@ from ..quantity import Verdict
 from .answer import Answer, LadderStep
 from .nominal import nominal
 from .notes import model_notes, sharp_message
+from .probes import probe_values
 
 __all__ = ["Solution", "solve", "solve_all"]
 
@@ -30,16 +31,14 @@ class Solution:
 
     answers: tuple[Answer, ...]
     edge: EdgeStress | None
-    unit: Any  # fem.UnitSolution of the finest mesh, None where there is no field to show
+    field: Any  # fem.level.Field of the finest mesh: displacements of the unit cases
 
     def write_field(self, path: Path) -> None:
         """Displacement and stress of every load on the finest mesh as a binary VTU file."""
         from ..fem.field import write_vtu
 
-        if self.unit is None:
-            return
         states = {a.load.name: np.asarray(a.factors) for a in self.answers}
-        write_vtu(path, self.unit.level, states, self.answers[0].material)
+        write_vtu(path, self.field, states, self.answers[0].material)
 
 
 def solve(
@@ -73,7 +72,7 @@ def solve_all(
     wanted = [factors(part, load) for load in loads]
     names = tuple(dict.fromkeys(name for w in wanted for name in w))
     states = np.array([[w.get(name, 0.0) for name in names] for w in wanted])
-    if part.cutout.sharp:
+    if part.kind != "mesh" and part.cutout.sharp:
         return _unbounded(part, loads, material, names, states, start, on_event)
     from ..fem.unit import unit_solution
 
@@ -100,9 +99,10 @@ def solve_all(
                 seconds=time.perf_counter() - start,
                 solver=unit.level.solver,
                 notes=model_notes(part, load),
+                probes=probe_values(part, unit.level, states[i], accuracy.error),
             )
         )
-    return Solution(tuple(answers), unit.edge, unit)
+    return Solution(tuple(answers), unit.edge, unit.level)
 
 
 def _check(part: Any, loads: Sequence[Load]) -> None:
@@ -178,4 +178,4 @@ def _unbounded(
         )
         for i, load in enumerate(loads)
     ]
-    return Solution(tuple(answers), None, None)
+    return Solution(tuple(answers), None, level)

@@ -6,7 +6,7 @@ shows them. Arrays are named `what_unit:load`; open format, written with meshio.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 
 import numpy as np
@@ -14,7 +14,8 @@ from numpy.typing import NDArray
 
 from ..model.material import Material
 from .elasticity import lame
-from .level import Level
+from .file_level import FileLevel
+from .level import Field
 from .mesh import Mesh
 from .reference import derivative_matrix, lagrange, lobatto
 
@@ -24,18 +25,19 @@ Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 
 
-def write_vtu(path: Path, level: Level, states: Mapping[str, Array], material: Material) -> None:
+def write_vtu(path: Path, level: Field | FileLevel, states: Mapping[str, Array], material: Material) -> None:
     """Write displacement_mm, stress_MPa (xx yy zz xy yz xz), principal_MPa (of largest magnitude, signed) and
     von_mises_MPa of every state {load name: factors on the unit cases}.
     """
     import meshio
 
     mesh = level.mesh
+    cells, stress_of = _shown(level, material)
     points = mesh.nodes if mesh.dim == 3 else np.column_stack([mesh.nodes, np.zeros(len(mesh.nodes))])
     data: dict[str, Array] = {}
     for name, factors in states.items():
         u = level.u @ factors
-        stress = nodal_stress(mesh, u, material)
+        stress = stress_of(u)
         values = np.linalg.eigvalsh(stress)
         largest = np.where(np.abs(values[:, 0]) > values[:, -1], values[:, 0], values[:, -1])
         a, b, c = values.T
@@ -43,8 +45,15 @@ def write_vtu(path: Path, level: Level, states: Mapping[str, Array], material: M
         data[f"stress_MPa:{name}"] = stress[:, [0, 1, 2, 0, 1, 0], [0, 1, 2, 1, 2, 2]]
         data[f"principal_MPa:{name}"] = largest
         data[f"von_mises_MPa:{name}"] = np.sqrt(0.5 * ((a - b) ** 2 + (b - c) ** 2 + (c - a) ** 2))
-    kind = "hexahedron" if mesh.dim == 3 else "quad"
-    meshio.Mesh(points, [(kind, subcells(mesh))], point_data=data).write(path, file_format="vtu", binary=True)
+    meshio.Mesh(points, cells, point_data=data).write(path, file_format="vtu", binary=True)
+
+
+def _shown(level: Field | FileLevel, material: Material) -> tuple[list[tuple[str, Index]], Callable[[Array], Array]]:
+    """Plain cells between the nodes, and the function that gives the stress at the nodes."""
+    if isinstance(level, FileLevel):
+        return level.mesh.plain_cells(), lambda u: level.nodal_stress(u, material)
+    mesh = level.mesh
+    return [("hexahedron" if mesh.dim == 3 else "quad", subcells(mesh))], lambda u: nodal_stress(mesh, u, material)
 
 
 def subcells(mesh: Mesh) -> Index:

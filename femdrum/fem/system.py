@@ -119,7 +119,7 @@ def condense(k: Array, cells: Index, boundary: Index, interior: Index, forces: A
     outer = (boundary[:, None] * dim + np.arange(dim)).ravel()
     kii = k[:, inner[:, None], inner]
     kio = k[:, inner[:, None], outer]
-    fi = forces[cells[:, interior]].reshape(len(cells), inner.size, -1)
+    fi = forces[cells[:, interior]].reshape(len(cells), inner.size, forces.shape[2])
     both = np.linalg.solve(kii, np.concatenate([kio, fi], 2)) if inner.size else np.concatenate([kio, fi], 2)
     back, inner_load = both[..., : outer.size], both[..., outer.size :]
     matrix = k[:, outer[:, None], outer] - kio.transpose(0, 2, 1) @ back

@@ -55,4 +55,6 @@ def unit_solution(
             lambda f: ring_unknowns(part, f),
             on_event,
         )
-    return climb(lambda f: plate_level(part, material, names, f), PLANE_FLIGHTS, combos, accuracy, None, on_event, PLANE_LEAST)
+    return climb(
+        lambda f: plate_level(part, material, names, f), PLANE_FLIGHTS, combos, accuracy, None, on_event, PLANE_LEAST
+    )

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from ..model.load import Axial, Biaxial, Load, Rotation, Shear, Tension
+from ..fem.unit_cases.faces import pressure_name, traction_name
+from ..model.load import Axial, Biaxial, FacePressure, FaceTraction, Load, Rotation, Shear, Tension
 from ..model.ring import Ring
 from ..units import omega_rad_s
 
@@ -30,6 +31,11 @@ def factors(part: Any, load: Load) -> dict[str, float]:
             # kg and mm to N: t mm/s2
             out["hung"] = load.hung_mass_kg * 1e-3 * load.hung_radius_mm * omega**2
         return out
+    if isinstance(load, FacePressure):
+        return {pressure_name(load.face): load.pressure_MPa}
+    if isinstance(load, FaceTraction):
+        parts = {"x": load.x_MPa, "y": load.y_MPa, "z": load.z_MPa}
+        return {traction_name(load.face, d): value for d, value in parts.items() if value}
     raise TypeError(f"no unit cases for {load!r}")
 
 

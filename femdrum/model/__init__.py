@@ -4,6 +4,7 @@ from .accuracy import Accuracy
 from .cutout import Circle, Cutout, Ellipse, Obround, Slot
 from .load import Axial, Biaxial, FacePressure, FaceTraction, Load, Rotation, Shear, Tension
 from .material import Material, grades, steel
+from .mesh_part import FaceSupport, MeshPart, Probe
 from .plate import Plate, PlateRow
 from .ring import Ring
 
@@ -15,12 +16,15 @@ __all__ = [
     "Cutout",
     "Ellipse",
     "FacePressure",
+    "FaceSupport",
     "FaceTraction",
     "Load",
     "Material",
+    "MeshPart",
     "Obround",
     "Plate",
     "PlateRow",
+    "Probe",
     "Ring",
     "Rotation",
     "Shear",

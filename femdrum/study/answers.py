@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, fields
 from typing import Any
 
-from ..assess.answer import Answer, Comparison, LadderStep, Nominal
+from ..assess.answer import Answer, Comparison, LadderStep, Nominal, ProbeValue
 from ..edge import Spot
 from ..quantity import Quantity, Verdict
 from .study import inputs_of
@@ -37,6 +37,7 @@ class StoredAnswer:
     comparisons: tuple[Comparison, ...]
     notes: tuple[str, ...]
     singularity: tuple[tuple[str, float], ...]
+    probes: tuple[ProbeValue, ...]
     solver: str
     unknowns: int | None
     seconds: float | None
@@ -66,6 +67,7 @@ class StoredAnswer:
             ),
             notes=tuple(record["notes"]),
             singularity=tuple((str(what), float(value)) for what, value in record["singularity"]),
+            probes=tuple(_probe(p) for p in record["probes"]),
             solver=record["solver"],
             unknowns=record["unknowns"],
             seconds=record["seconds"],
@@ -94,6 +96,7 @@ def answer_record(answer: Answer, comparisons: tuple[Comparison, ...]) -> dict[s
         "comparisons": [{**asdict(c), "difference": c.difference} for c in comparisons],
         "notes": list(answer.notes),
         "singularity": [list(item) for item in answer.singularity],
+        "probes": [_probe_record(p) for p in answer.probes],
         "solver": answer.solver,
         "unknowns": answer.unknowns,
         "seconds": answer.seconds,
@@ -118,6 +121,7 @@ def failed_record(load: Any, message: str) -> dict[str, Any]:
         "comparisons": [],
         "notes": [],
         "singularity": [],
+        "probes": [],
         "solver": "",
         "unknowns": None,
         "seconds": None,
@@ -126,6 +130,16 @@ def failed_record(load: Any, message: str) -> dict[str, Any]:
 
 def _values(quantity: Quantity) -> dict[str, Any]:
     return {**asdict(quantity), "verdict": quantity.verdict.value}
+
+
+def _probe_record(probe: ProbeValue) -> dict[str, Any]:
+    values = {f.name: getattr(probe, f.name) for f in fields(probe)}
+    return {name: _values(v) if isinstance(v, Quantity) else v for name, v in values.items()}
+
+
+def _probe(record: dict[str, Any]) -> ProbeValue:
+    values: dict[str, Any] = {name: _quantity(v) if isinstance(v, dict) else v for name, v in record.items()}
+    return ProbeValue(**values)
 
 
 def _quantity(record: dict[str, Any]) -> Quantity:

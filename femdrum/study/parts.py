@@ -8,6 +8,7 @@ from pathlib import Path as FilePath
 from typing import Any
 
 from ..errors import Fault
+from ..model import FaceSupport, Probe
 from .positions import Path
 from .tables import PART, Form, Table, positive
 
@@ -26,10 +27,15 @@ class Extra:
 
 
 # kind of part -> the tables it takes besides [part]
-EXTRAS: dict[str, tuple[Extra, ...]] = {}
+EXTRAS: dict[str, tuple[Extra, ...]] = {
+    "mesh": (
+        Extra("support", "supports", Form("support", "", {"": FaceSupport}, lists=("fixed",))),
+        Extra("probe", "probes", Form("probe", "", {"": Probe})),
+    )
+}
 
 # the field that says how thick the material is, for the strengths of its grade
-_THICKNESS = {"ring": "wall_mm", "plate": "thickness_mm", "plate_row": "thickness_mm"}
+_THICKNESS = {"ring": "wall_mm", "plate": "thickness_mm", "plate_row": "thickness_mm", "mesh": "thickness_mm"}
 
 
 def _extras(values: Mapping[str, Any]) -> tuple[Extra, ...]:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from ..errors import MISSING, Fault, InputFault, nearest
-from ..model import Accuracy, Material, Plate, PlateRow, Ring
+from ..model import Accuracy, Material, MeshPart, Plate, PlateRow, Ring
 from ..model.cutout import CUTOUTS
 from ..model.load import LOADS
 from .positions import Path
@@ -48,7 +48,7 @@ class Form:
 PART = Form(
     "part",
     "kind",
-    {c.kind: c for c in (Ring, Plate, PlateRow)},
+    {c.kind: c for c in (Ring, Plate, PlateRow, MeshPart)},
     elsewhere=("cutout", "supports", "probes"),
     nested=("cutout",),
     lists=("watch",),
