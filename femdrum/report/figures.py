@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -163,13 +164,23 @@ def write_pictures(results: Results, chosen: list[Picture]) -> list[tuple[tuple[
     from ..errors import MissingPart
 
     folder = _folder(results)
-    prepare([p for p in chosen if isinstance(p, SolidPicture)])
-    done: list[tuple[tuple[Path, ...], str]] = []
-    for picture in chosen:
-        try:
-            done.append((picture.write(folder), ""))
-        except MissingPart as reason:
-            done.append(((), str(reason)))
+    solids = [p for p in chosen if isinstance(p, SolidPicture)]
+    found: dict[int, tuple[tuple[Path, ...], str]] = {}
+
+    def write(wanted: Iterable[Picture]) -> None:
+        for picture in wanted:
+            try:
+                found[id(picture)] = picture.write(folder), ""
+            except MissingPart as reason:
+                found[id(picture)] = (), str(reason)
+
+    # the child renders while this process draws
+    with ThreadPoolExecutor(1) as beside:
+        rendered = beside.submit(prepare, solids)
+        write(p for p in chosen if not isinstance(p, SolidPicture))
+        rendered.result()
+    write(solids)
+    done = [found[id(picture)] for picture in chosen]
     sentences = [reason for _, reason in done if reason]
     note = folder / NOT_DRAWN
     if sentences:
