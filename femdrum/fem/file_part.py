@@ -12,6 +12,7 @@ from ..model.mesh_part import DIRECTIONS, MeshPart
 from .cell_kinds import cell_kind
 from .file_mesh import Block, FileMesh, RawCells, Sides, complete, corner_keys
 from .mesh_file import RawMesh, file_fault, read_raw
+from .unit_cases.faces import FaceCase
 
 __all__ = ["read_part"]
 
@@ -23,11 +24,11 @@ FLAT = 1e-9
 THIN = 1e-7
 
 
-def read_part(part: MeshPart, load_faces: Sequence[str] = ()) -> FileMesh:
+def read_part(part: MeshPart, cases: Sequence[FaceCase] = ()) -> FileMesh:
     """The mesh of a part in mm. Raises InputFault with all that does not fit: file, cells, names of faces."""
     raw = read_raw(part.file)
     mesh = _mesh(raw, part.file, part.scale_to_mm)
-    faults = _name_faults(part, mesh, load_faces) + _dimension_faults(part, mesh)
+    faults = _name_faults(part, mesh, cases) + _dimension_faults(part, mesh, cases)
     if faults:
         raise InputFault(faults)
     return mesh
@@ -147,12 +148,12 @@ def _with_names(raw: RawMesh, number: Index, nodes: Array, blocks: tuple[Block, 
     )
 
 
-def _name_faults(part: MeshPart, mesh: FileMesh, load_faces: Sequence[str]) -> list[Fault]:
+def _name_faults(part: MeshPart, mesh: FileMesh, cases: Sequence[FaceCase]) -> list[Fault]:
     faults = []
     asked = [(f"support[{i}].face", s.face, mesh.names) for i, s in enumerate(part.supports, 1)]
     outer = sorted(mesh.faces)
     asked += [("watch", face, outer) for face in part.watch]
-    asked += [("load.face", face, outer) for face in dict.fromkeys(load_faces)]
+    asked += [("load.face", face, outer) for face in dict.fromkeys(case.face for case in cases)]
     for field, face, known in asked:
         if face in known:
             continue
@@ -165,7 +166,7 @@ def _name_faults(part: MeshPart, mesh: FileMesh, load_faces: Sequence[str]) -> l
     return faults
 
 
-def _dimension_faults(part: MeshPart, mesh: FileMesh) -> list[Fault]:
+def _dimension_faults(part: MeshPart, mesh: FileMesh, cases: Sequence[FaceCase]) -> list[Fault]:
     faults = []
     if mesh.dim == 2 and part.thickness_mm is None:
         faults.append(Fault("thickness_mm", MISSING, "is missing; a plane mesh is a plate: say how thick it is"))
@@ -175,4 +176,7 @@ def _dimension_faults(part: MeshPart, mesh: FileMesh) -> list[Fault]:
         for i, support in enumerate(part.supports, 1):
             if "z" in support.fixed:
                 faults.append(Fault(f"support[{i}].fixed", "z", "a plane mesh moves along x and y only", "leave z out"))
+        for case in cases:
+            if case.traction[2]:
+                faults.append(Fault("load.z_MPa", case.face, "a plane mesh is loaded along x and y only", "leave z out"))
     return faults

@@ -43,7 +43,8 @@ class RawMesh:
 
 def file_fault(path: str, what: str, way_out: str = "") -> FileFault:
     """A fault of the mesh file."""
-    return FileFault(Fault("file", path, what, way_out))
+    shown = path if len(path) <= 55 else "..." + path[-52:]
+    return FileFault(Fault("file", shown, what, way_out))
 
 
 def read_raw(path: str) -> RawMesh:
