@@ -8,7 +8,7 @@ import os
 import shutil
 import sys
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -111,6 +111,15 @@ def _kt_flags(kt: Any, arguments: Sequence[str]) -> None:
     kt.add_argument("--load", default="tension", metavar="KIND", help="tension, biaxial or shear (default: tension)")
     kt.add_argument(
         "--error", default="0.005", metavar="SHARE", help="wanted relative band of the peak (default: 0.005)"
+    )
+    kt.add_argument(
+        "--over",
+        nargs=3,
+        metavar=("FIELD", "LOW", "HIGH"),
+        help="Kt over a size instead, exact and without a mesh: --over corner_radius_mm 3 30",
+    )
+    kt.add_argument(
+        "--picture", metavar="FILE", help="with --over: draw the curve (svg, png or pdf), its data as csv beside"
     )
     if "kt" not in arguments[:1]:
         return
@@ -217,6 +226,10 @@ def _kt(args: argparse.Namespace) -> int:
     given = {
         k.removeprefix("field_"): _value(v) for k, v in vars(args).items() if k.startswith("field_") and v is not None
     }
+    if args.over:
+        return _kt_over(args, given)
+    if args.picture:
+        raise InputFault(Fault("--picture", args.picture, "goes with --over", "add --over FIELD LOW HIGH"))
     part, load = plate_and_load(args.shape, args.load, given)
     accuracy = Accuracy(error=_value(args.error))
     answer = solve(part, load, steel("S355"), error=accuracy.error)
@@ -226,6 +239,25 @@ def _kt(args: argparse.Namespace) -> int:
         return DONE if answer.peak.value is not None else NUMBER_MISSING
     _lines(answer_lines(answer, comparisons, _width()))
     return DONE if answer.peak.value is not None else NUMBER_MISSING
+
+
+def _kt_over(args: argparse.Namespace, given: dict[str, Any]) -> int:
+    from .report.plane_curve import plane_curve
+
+    over, low, high = args.over
+    curve = plane_curve(args.shape, args.load, given, over, _value(low), _value(high))
+    written = [str(path) for path in curve.write(Path(args.picture))] if args.picture else []
+    if args.json:
+        _json(
+            {curve.over: list(curve.x), "kt_gross": [None if k != k else k for k in curve.kt_gross], "written": written}
+        )
+        return DONE
+    print(f"{curve.over:>20}  Kt gross, {args.load}, exact plane solution")
+    _lines(
+        f"{x:>20.4g}  {'-' if k != k else f'{k:.5f}'}" for x, k in zip(curve.x[::4], curve.kt_gross[::4], strict=True)
+    )
+    _lines(written)
+    return DONE
 
 
 def _figure(args: argparse.Namespace) -> int:
@@ -398,7 +430,7 @@ def _say(text: str) -> None:
     print(text, file=sys.stderr)
 
 
-def _lines(lines: Sequence[str]) -> None:
+def _lines(lines: Iterable[str]) -> None:
     for line in lines:
         print(line)
 
