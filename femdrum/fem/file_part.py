@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
+from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,10 +13,12 @@ from ..errors import MISSING, Fault, InputFault, nearest
 from ..model.mesh_part import DIRECTIONS, MeshPart
 from .cell_kinds import cell_kind
 from .file_mesh import Block, FileMesh, RawCells, Sides, complete, corner_keys
+from .file_system import check_held, part_supports
 from .mesh_file import RawMesh, file_fault, read_raw
-from .unit_cases.faces import FaceCase
+from .probes import locate
+from .unit_cases.faces import FaceCase, face_case
 
-__all__ = ["read_part"]
+__all__ = ["check_part", "read_part"]
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -32,6 +36,19 @@ def read_part(part: MeshPart, cases: Sequence[FaceCase] = ()) -> FileMesh:
     if faults:
         raise InputFault(faults)
     return mesh
+
+
+@lru_cache(maxsize=8)
+def _checked(part: MeshPart, names: tuple[str, ...], written: int) -> None:
+    mesh = read_part(part, [face_case(name) for name in names])
+    locate(part.probes, mesh)
+    check_held(mesh, part_supports(mesh, part))
+
+
+def check_part(part: MeshPart, names: Sequence[str]) -> None:
+    """Raise what would keep the named unit cases on this part from being solved: InputFault, SingularModel."""
+    file = Path(part.file)
+    _checked(part, tuple(dict.fromkeys(names)), file.stat().st_mtime_ns if file.is_file() else 0)
 
 
 def _mesh(raw: RawMesh, path: str, scale: float) -> FileMesh:
@@ -178,5 +195,7 @@ def _dimension_faults(part: MeshPart, mesh: FileMesh, cases: Sequence[FaceCase])
                 faults.append(Fault(f"support[{i}].fixed", "z", "a plane mesh moves along x and y only", "leave z out"))
         for case in cases:
             if case.traction[2]:
-                faults.append(Fault("load.z_MPa", case.face, "a plane mesh is loaded along x and y only", "leave z out"))
+                faults.append(
+                    Fault("load.z_MPa", case.face, "a plane mesh is loaded along x and y only", "leave z out")
+                )
     return faults

@@ -16,7 +16,7 @@ from .file_mesh import Block, FileMesh
 from .supports import Supports
 from .system import BATCH_BYTES, Condensed, Displacements, condense, solve_condensed
 
-__all__ = ["check_held", "gradients", "mesh_displacements"]
+__all__ = ["check_held", "gradients", "mesh_displacements", "part_supports"]
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -45,12 +45,18 @@ def gradients(block: Block, nodes: Array) -> Iterator[tuple[Index, Array, Array]
         yield part.cells, np.ascontiguousarray(slopes.transpose(2, 3, 0, 1)), np.asarray(basis.dx)
 
 
-def mesh_displacements(mesh: FileMesh, part: MeshPart, material: Material, force: Array, order: int) -> Displacements:
-    """Solve for nodal forces [n, dim, case]. order 1: linear functions of the corners only, the ladder's first rung."""
+def part_supports(mesh: FileMesh, part: MeshPart) -> Supports:
+    """The nodes that the part's supports hold."""
     supports = Supports(len(mesh.nodes), mesh.dim)
     for support in part.supports:
         for direction in support.fixed:
             supports.fix(mesh.nodes_of(support.face), DIRECTIONS.index(direction))
+    return supports
+
+
+def mesh_displacements(mesh: FileMesh, part: MeshPart, material: Material, force: Array, order: int) -> Displacements:
+    """Solve for nodal forces [n, dim, case]. order 1: linear functions of the corners only, the ladder's first rung."""
+    supports = part_supports(mesh, part)
     check_held(mesh, supports)
     lam, mu = lame(material, mesh.dim)
     if order == 1:

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import contextlib
 import io
+import signal
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -22,13 +23,13 @@ from .cell_kinds import cell_kind
 from .file_mesh import RawCells
 from .foreign_orders import FOREIGN, GMSH
 
-__all__ = ["RawMesh", "file_fault", "read_raw"]
+__all__ = ["RawMesh", "file_fault", "mesher", "read_raw"]
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 
 FORMATS = (".msh", ".vtu", ".vtk", ".xdmf")
-_GMSH_LOCK = threading.Lock()  # one global state
+_GMSH_LOCK = threading.RLock()  # one global state
 
 
 @dataclass(frozen=True)
@@ -69,31 +70,47 @@ def read_raw(path: str) -> RawMesh:
     return raw
 
 
-def _read_msh(path: str) -> RawMesh:
+@contextlib.contextmanager
+def mesher() -> Iterator[Any]:
+    """The mesher with a model of its own, silent, one thread; inside a caller's session that is left as it was.
+
+    It resets what the process does on a broken pipe when it starts; that is put back.
+    """
     try:
         import gmsh
     except (ImportError, OSError) as error:
         raise MissingPart(f"gmsh cannot be loaded ({error}); run `femdrum doctor`") from error
     with _GMSH_LOCK:
         ours = not gmsh.isInitialized()
+        pipe = getattr(signal, "SIGPIPE", None)
+        handler = signal.getsignal(pipe) if pipe is not None else None
         if ours:
             gmsh.initialize(argv=[], readConfigFiles=False, interruptible=False)
+            if pipe is not None and handler is not None and threading.current_thread() is threading.main_thread():
+                signal.signal(pipe, handler)
             gmsh.option.setNumber("General.Terminal", 0)
+            gmsh.option.setNumber("General.NumThreads", 1)
         before = None if ours else gmsh.model.getCurrent()
         try:
-            gmsh.model.add("femdrum file")
-            gmsh.merge(path)
-            return _gmsh_arrays(gmsh, path)
-        except InputFault:
-            raise
-        except Exception as error:
-            raise file_fault(path, f"is not a mesh that can be read: {' '.join(str(error).split())}") from error
+            gmsh.model.add("femdrum")
+            yield gmsh
         finally:
             if ours:
                 gmsh.finalize()
             else:
                 gmsh.model.remove()
                 gmsh.model.setCurrent(before)
+
+
+def _read_msh(path: str) -> RawMesh:
+    with mesher() as gmsh:
+        try:
+            gmsh.merge(path)
+            return _gmsh_arrays(gmsh, path)
+        except InputFault:
+            raise
+        except Exception as error:
+            raise file_fault(path, f"is not a mesh that can be read: {' '.join(str(error).split())}") from error
 
 
 def _gmsh_arrays(gmsh: Any, path: str) -> RawMesh:

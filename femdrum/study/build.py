@@ -15,6 +15,7 @@ from typing import Any
 from ..errors import MISSING, Fault, InputFault
 from ..model import steel
 from .layout import Layout
+from .mesh_check import mesh_faults
 from .parts import fields_from_tables, thickness_mm
 from .positions import Path
 from .reading import Document, parse, read_text
@@ -197,6 +198,9 @@ class _Builder:
         for choice in choices:
             made = [s.at(choice) for s in (*sections, fits)]
             faults = [f for _, own, _ in made for f in own if f.field not in told]
+            if not faults:
+                part, _, _, *loads = (thing for thing, _, _ in made[:-1])
+                faults = mesh_faults(part, loads, self.doc)
             if faults:
                 if self.layout.leave_out and all(drawable(f) for f in faults):
                     left_out += 1

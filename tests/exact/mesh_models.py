@@ -8,20 +8,18 @@ from contextlib import contextmanager
 import gmsh
 import numpy as np
 
+from femdrum.fem.mesh_file import mesher as started
+
 KINDS = ("tri6", "quad9", "tet10", "hex27")
 
 
 @contextmanager
 def mesher(order=2, incomplete=False):
-    gmsh.initialize(argv=[], readConfigFiles=False, interruptible=False)
-    try:
-        options = {"General.Terminal": 0, "General.NumThreads": 1, "Mesh.ElementOrder": order, "Mesh.Binary": 1,
-                   "Mesh.SecondOrderIncomplete": int(incomplete)}  # fmt: skip
+    with started():
+        options = {"Mesh.ElementOrder": order, "Mesh.Binary": 1, "Mesh.SecondOrderIncomplete": int(incomplete)}
         for option, value in options.items():
             gmsh.option.setNumber(option, value)
-        yield gmsh
-    finally:
-        gmsh.finalize()
+        yield
 
 
 def middle(dim, tag):

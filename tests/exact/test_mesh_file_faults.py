@@ -9,6 +9,7 @@ import pytest
 
 import femdrum as fd
 from femdrum.errors import FileFault, InputFault, OverBudget, SingularModel
+from femdrum.fem.mesh_file import mesher
 
 STEEL = fd.steel("S355")
 PULL = fd.FaceTraction(face="x1", x_MPa=1)
@@ -242,3 +243,28 @@ def test_faults_of_the_part_itself_all_at_once():
 
 def test_loads_of_other_parts(folder):
     assert "acts on plate and plate_row, not on a mesh" in fails(plane(folder), fd.Tension(stress_MPa=1))
+
+
+def test_reading_leaves_the_process_as_it_was(folder):
+    """The mesher resets the signal of a broken pipe, and keeps one global state."""
+    import signal
+
+    import gmsh
+
+    before = signal.getsignal(signal.SIGPIPE)
+    status = _ignored()
+    fd.solve(plane(folder), PULL, STEEL)
+    assert signal.getsignal(signal.SIGPIPE) == before
+    assert _ignored() == status
+    assert not gmsh.isInitialized()
+    with mesher():  # somebody's own session stays open, its model current
+        gmsh.model.setCurrent("femdrum")
+        gmsh.model.add("theirs")
+        fd.solve(plane(folder), PULL, STEEL)
+        assert gmsh.model.getCurrent() == "theirs"
+        assert gmsh.model.list().count("femdrum") == 1
+
+
+def _ignored():
+    with open("/proc/self/status") as status:
+        return [line for line in status if line.startswith("SigIgn")]

@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 
 import femdrum as fd
+from femdrum.fem.mesh_file import mesher
 from femdrum.study import Results, read_study, run
 
 ROOT = Path(__file__).parents[2]
@@ -138,14 +139,8 @@ def test_hole_in_a_thick_plate_through_its_thickness(tmp_path, r_over_t):
 def _solid_plate(path, radius, width, length, half):
     """An eighth of the plate: hexahedra in fans about the hole, layers thinner towards the surface."""
     geo, c = gmsh.model.geo, radius / 2**0.5
-    gmsh.initialize(argv=[], readConfigFiles=False, interruptible=False)
-    try:
-        for option, value in {
-            "General.Terminal": 0,
-            "General.NumThreads": 1,
-            "Mesh.ElementOrder": 2,
-            "Mesh.Binary": 1,
-        }.items():
+    with mesher():
+        for option, value in {"Mesh.ElementOrder": 2, "Mesh.Binary": 1}.items():
             gmsh.option.setNumber(option, value)
         places = (
             (0, 0),
@@ -197,6 +192,4 @@ def _solid_plate(path, radius, width, length, half):
         gmsh.model.addPhysicalGroup(3, [t for _, t in gmsh.model.getEntities(3)], name="plate")
         gmsh.model.mesh.generate(3)
         gmsh.write(str(path))
-    finally:
-        gmsh.finalize()
     return str(path)
