@@ -159,8 +159,6 @@ def _assemble(
     batches: Sequence[Condensed], supports: Supports, numbers: Index, unknowns: int, motions: Array, cases: int
 ) -> tuple[Any, Array, Array]:
     """Lower triangle (csc), load columns, and the columns that the macro motions cause."""
-    from scipy.sparse import csc_array
-
     dim = numbers.shape[1]
     rhs = np.zeros((unknowns + 1, cases))
     motion_rhs = np.zeros((unknowns + 1, motions.shape[2]))
@@ -173,19 +171,38 @@ def _assemble(
         for e in np.flatnonzero(moved[b.cells].any(1)):
             push = b.matrix[e] @ motions[b.cells[e]].reshape(dofs.shape[1], -1)
             np.add.at(motion_rhs, dofs[e], -push * sign[e][:, None])
-        matrix = b.matrix * (sign[:, :, None] * sign[:, None, :])
+        matrix = b.matrix if (sign == 1.0).all() else b.matrix * (sign[:, :, None] * sign[:, None, :])
         m = masters.shape[1]
-        pairs = masters[:, :, None] >= masters[:, None, :]
+        pairs = masters[:, :, None] <= masters[:, None, :]
         keys.append((masters[:, :, None] * supports.nodes + masters[:, None, :])[pairs])
         blocks.append(matrix.reshape(-1, m, dim, m, dim).transpose(0, 1, 3, 2, 4)[pairs])
     unique, inverse = np.unique(np.concatenate(keys), return_inverse=True)
     values = np.concatenate(blocks)
     summed = np.stack([np.bincount(inverse, values[:, i, j], unique.size) for i in range(dim) for j in range(dim)], -1)
-    rows = numbers[unique // supports.nodes][:, :, None].repeat(dim, 2).reshape(-1)
-    columns = numbers[unique % supports.nodes][:, None, :].repeat(dim, 1).reshape(-1)
-    keep = (rows >= 0) & (columns >= 0) & (rows >= columns)
-    matrix = csc_array((summed.reshape(-1)[keep], (rows[keep], columns[keep])), shape=(unknowns, unknowns))
+    matrix = _lower(unique // supports.nodes, unique % supports.nodes, summed, numbers, unknowns)
     return matrix, rhs[:-1], motion_rhs[:-1]
+
+
+def _lower(rows: Index, columns: Index, blocks: Array, numbers: Index, unknowns: int) -> Any:
+    """Lower triangle (csc) from node blocks [k, dim^2] of the upper one, sorted by row node, then column node.
+
+    The upper triangle row by row is the lower one column by column; entries are put in place, not sorted.
+    """
+    from scipy.sparse import csc_array
+
+    dim = numbers.shape[1]
+    count = np.bincount(rows, minlength=len(numbers))
+    start = np.cumsum(count) - count
+    a, b = np.divmod(np.arange(dim * dim), dim)
+    first = dim * dim * start[rows] + dim * (np.arange(rows.size) - start[rows])
+    place = first[:, None] + a * (dim * count[rows])[:, None] + b
+    data = np.empty(place.size)
+    data[place] = blocks
+    row, column = np.empty(place.size, dtype=np.int32), np.empty(place.size, dtype=np.int32)
+    row[place], column[place] = numbers[rows][:, a], numbers[columns][:, b]
+    keep = (row >= 0) & (row <= column)
+    ends = np.concatenate([[0], np.cumsum(np.bincount(row[keep], minlength=unknowns))])
+    return csc_array((data[keep], column[keep], ends), shape=(unknowns, unknowns))
 
 
 def _add_nodal(rhs: Array, numbers: Index, supports: Supports, forces: Array) -> None:
