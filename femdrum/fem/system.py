@@ -178,7 +178,9 @@ def _assemble(
         blocks.append(matrix.reshape(-1, m, dim, m, dim).transpose(0, 1, 3, 2, 4)[pairs])
     unique, inverse = np.unique(np.concatenate(keys), return_inverse=True)
     values = np.concatenate(blocks)
-    summed = np.stack([np.bincount(inverse, values[:, i, j], unique.size) for i in range(dim) for j in range(dim)], -1)
+    summed: Array = np.stack(
+        [np.bincount(inverse, values[:, i, j], unique.size) for i in range(dim) for j in range(dim)], -1
+    )
     matrix = _lower(unique // supports.nodes, unique % supports.nodes, summed, numbers, unknowns)
     return matrix, rhs[:-1], motion_rhs[:-1]
 
