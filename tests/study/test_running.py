@@ -70,7 +70,8 @@ def test_stored_variants_come_back_without_loss(plates, tmp_path):
     assert stored.axes == {"width_mm": 200}
     assert stored.inputs == study.variants[1].inputs
     assert answer.verdict is Verdict.SETTLED
-    assert answer.peak.band == pytest.approx(1e-3 * answer.peak.value, rel=0.02)
+    # the change is 1e-3 of the stress, its mean square where the stress is above nine tenths of the peak
+    assert 0.9 * 0.9e-3 < answer.peak.band / answer.peak.value < 1.05e-3
     assert answer.comparisons[0].difference == pytest.approx(answer.kt_gross.value / 3 - 1)
     assert (answer.at.x_mm, answer.ladder[0].unknowns, answer.notes) == (
         pytest.approx(0, abs=1e-9),
