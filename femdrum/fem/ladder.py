@@ -25,9 +25,10 @@ __all__ = ["Rung", "UnitSolution", "band_factor", "climb", "flight"]
 Array = NDArray[np.float64]
 
 
-# Error of a mesh over the change from the mesh one order lower (root mean square near the peak): what 98 of
-# 100 known cases stay below. Fixed on one half of the cases with known answers and judged on the other half,
-# see tests/order/test_band.py.
+# Error of a mesh over the change from the mesh one order lower (root mean square near the peak): what about 98 of
+# 100 known cases stay below. In the plane fixed on the even geometries of the reference tables and judged on the
+# odd ones (tests/exact/test_plane_accuracy.py); in solids set to cover every case of the independent reference
+# (tests/peers), which is few and not held out.
 PLANE_FACTORS = {5: 0.5}
 SOLID_FACTORS = {4: 0.9, 5: 0.8}
 HIGHER = 0.8
