@@ -35,7 +35,11 @@ RESULT_COLUMNS = tuple(DEFINITIONS)
 
 PROVENANCE = {
     "peaks, stress concentrations, places": "computed: finite elements on a ladder of meshes; the mesh, the solver and the notes stand with each answer",
-    "bands": "computed: from the change between the last two meshes; its factor was fixed on one half of the known cases and judged on the other",
+    "bands": (
+        "computed: from the change between the last meshes; the factor of plates was fixed on one half of the known cases "
+        "and judged on the other, that of rings set to cover the 22 cases of an independent finite element library; "
+        "for meshes from files see the model's notes"
+    ),
     "comparisons": "each names its own source",
     "material": "stands with the inputs of each variant",
 }
