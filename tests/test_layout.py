@@ -23,7 +23,7 @@ MODULES = sorted(m.name for m in pkgutil.walk_packages(femdrum.__path__, "femdru
 SOURCES = sorted(p.relative_to(ROOT).as_posix() for p in (ROOT / "femdrum").rglob("*.py"))
 MOST_LINES = 450
 # the command line, and the drawing process, which tells its parent why it failed
-MAY_PRINT = {"femdrum/cli.py", "femdrum/report/render.py"}
+MAY_PRINT = ("femdrum/cli/", "femdrum/report/render.py")
 
 # written so that this file does not match itself
 NOT_OURS = {
@@ -146,7 +146,7 @@ def test_nothing_names_a_machine_or_a_registry() -> None:
 def test_modules_stay_readable(path: str) -> None:
     text = (ROOT / path).read_text(encoding="utf-8")
     assert text.count("\n") <= MOST_LINES, "near 400 is enough: divide it"
-    if path not in MAY_PRINT:
+    if not path.startswith(MAY_PRINT):
         calls = [n for n in ast.walk(ast.parse(text)) if isinstance(n, ast.Call) and isinstance(n.func, ast.Name)]
         assert all(c.func.id != "print" for c in calls), "the library never prints"
 

@@ -1,0 +1,98 @@
+"""The command line. Everything heavy is loaded only by the command that needs it; only this package prints.
+
+One file for each group of commands; `add` enters them.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Callable, Sequence
+from typing import Any
+
+from ..errors import FemdrumError, InputFault
+from . import kt, machine, studies
+from .common import INPUT_AT_FAULT, NUMBER_MISSING, say, width, write_json
+
+__all__ = ["main"]
+
+EPILOG = """exit codes: 0 done; 1 a number that was asked for is missing; 2 the input is at fault
+
+The results support a qualified engineer and release nothing for manufacture or operation."""
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run a command; the exit code says how it went."""
+    arguments = list(sys.argv[1:] if argv is None else argv)
+    for stream in (sys.stdout, sys.stderr):  # a narrow console shows ? for the sign it lacks
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+    args = _parser(arguments).parse_args(arguments)
+    try:
+        code: int = args.run(args)
+        sys.stdout.flush()
+        return code
+    except InputFault as error:
+        return _input_at_fault(error, args)
+    except FemdrumError as error:
+        say(str(error))
+        return NUMBER_MISSING
+    except KeyboardInterrupt:
+        say("stopped")
+        return NUMBER_MISSING
+    except BrokenPipeError:  # the reader of a pipe has left
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return NUMBER_MISSING
+    except Exception as error:
+        if args.debug:
+            raise
+        say(f"femdrum met an error of its own, {type(error).__name__}: {error}")
+        say("the same command with --debug shows where; please report it with the study file")
+        return NUMBER_MISSING
+
+
+def _parser(arguments: Sequence[str]) -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="femdrum",
+        description="Stress at the slots of a grinder drum: peaks with an error band, laid against exact solutions.",
+        epilog=EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        allow_abbrev=False,
+    )
+    parser.add_argument("--version", action=_Version, nargs=0, help="show the version and exit")
+    commands = parser.add_subparsers(metavar="COMMAND", required=True)
+
+    def command(name: str, run: Callable[[argparse.Namespace], int], what: str, *, as_json: bool = True) -> Any:
+        sub = commands.add_parser(name, help=what, description=what, allow_abbrev=False)
+        sub.set_defaults(run=run, json=False)
+        sub.add_argument("--debug", action="store_true", help="show the full trace of an internal error")
+        if as_json:
+            sub.add_argument("--json", action="store_true", help="write JSON to the standard output, and no progress")
+        return sub
+
+    studies.add(command)
+    kt.add(command, arguments)
+    studies.add_drawing(command)
+    machine.add(command)
+    return parser
+
+
+class _Version(argparse.Action):
+    """Looks the version up only when it is asked for."""
+
+    def __call__(self, parser: argparse.ArgumentParser, *_: object) -> None:
+        from importlib.metadata import version
+
+        print(f"femdrum {version('femdrum')}")
+        parser.exit()
+
+
+def _input_at_fault(error: InputFault, args: argparse.Namespace) -> int:
+    from ..study.text import fault_records, faults
+
+    if args.json:
+        write_json({"faults": fault_records(error)})
+    for line in faults(error, width()):
+        say(line)
+    return INPUT_AT_FAULT
