@@ -11,6 +11,9 @@ __all__ = ["LABELS", "density_t_mm3", "label", "omega_rad_s", "unit_of"]
 
 # suffix of a field's or column's name -> what people read
 LABELS = {
+    "_kN_mm": "kN/mm",
+    "_mm_s": "mm/s",
+    "_m_s": "m/s",
     "_kg_m3": "kg/m³",
     "_kg_m2": "kg·m²",
     "_g_mm": "g·mm",
@@ -29,6 +32,7 @@ LABELS = {
     "_um": "µm",
     "_pct": "%",
     "_h": "h",
+    "_Hz": "Hz",
     "_s": "s",
     "_J": "J",
 }

@@ -1,8 +1,39 @@
-"""What the engineer draws: parts, cutouts, materials, loads. Frozen, checked, no numerics."""
+"""What the engineer draws: parts, cutouts, materials, loads, the machine, conditions. Frozen, checked, no numerics."""
 
 from .accuracy import Accuracy
+from .condition import Condition
 from .cutout import Circle, Cutout, Ellipse, Obround, Slot
-from .load import Axial, Biaxial, FacePressure, FaceTraction, Load, Rotation, Shear, Tension
+from .flank import Patch
+from .load import (
+    Axial,
+    BeltPull,
+    Bending,
+    Biaxial,
+    Cutting,
+    DriveTorque,
+    FacePressure,
+    FaceTraction,
+    FlankPressure,
+    FlankShear,
+    Impact,
+    InternalPressure,
+    Jam,
+    Load,
+    OpposedPull,
+    Overspeed,
+    Reversal,
+    Rotation,
+    SelfWeight,
+    Shear,
+    Tension,
+    ThroughBar,
+    TipForce,
+    Torsion,
+    Transverse,
+    Unbalance,
+    WedgeClamp,
+)
+from .machine import Bar, Limit, Machine
 from .material import Material, grades, steel
 from .mesh_part import FaceSupport, MeshPart, Probe
 from .plate import Plate, PlateRow
@@ -11,25 +42,49 @@ from .ring import Ring
 __all__ = [
     "Accuracy",
     "Axial",
+    "Bar",
+    "BeltPull",
+    "Bending",
     "Biaxial",
     "Circle",
+    "Condition",
     "Cutout",
+    "Cutting",
+    "DriveTorque",
     "Ellipse",
     "FacePressure",
     "FaceSupport",
     "FaceTraction",
+    "FlankPressure",
+    "FlankShear",
+    "Impact",
+    "InternalPressure",
+    "Jam",
+    "Limit",
     "Load",
+    "Machine",
     "Material",
     "MeshPart",
     "Obround",
+    "OpposedPull",
+    "Overspeed",
+    "Patch",
     "Plate",
     "PlateRow",
     "Probe",
+    "Reversal",
     "Ring",
     "Rotation",
+    "SelfWeight",
     "Shear",
     "Slot",
     "Tension",
+    "ThroughBar",
+    "TipForce",
+    "Torsion",
+    "Transverse",
+    "Unbalance",
+    "WedgeClamp",
     "grades",
     "steel",
 ]

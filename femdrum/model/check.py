@@ -71,6 +71,32 @@ class Checks:
             self.add(field, value, f"must be a whole number from {least} to {most}", way_out)
         return good
 
+    def nonzero(self, field: str, value: object, way_out: str = "leave the load out") -> bool:
+        """A finite number that is not zero."""
+        good = self.number(field, value)
+        if good and value == 0:
+            self.add(field, value, "must not be zero", way_out)
+        return good and value != 0
+
+    def optional(self, field: str, value: object, way_out: str = "") -> bool:
+        """Nothing, or a finite number above zero."""
+        return value is None or self.positive(field, value, way_out)
+
+    def text(self, field: str, value: object) -> bool:
+        """A name that fits into a table."""
+        good = isinstance(value, str) and bool(value.strip()) and len(value) <= 80
+        if not good:
+            missing = value is MISSING or value is None
+            self.add(field, MISSING if missing else value, "must be a text of 1 to 80 characters")
+        return good
+
+    def truth(self, field: str, value: object) -> bool:
+        """True or false."""
+        good = isinstance(value, bool)
+        if not good:
+            self.add(field, value, "must be true or false, without quotes")
+        return good
+
     def one_of(self, field: str, value: object, known: Iterable[str], way_out: str = "") -> bool:
         """One of the known names."""
         names = list(known)

@@ -10,6 +10,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 from .check import Checks
 from .contour import Line
 from .ring import Ring
@@ -18,6 +21,8 @@ __all__ = ["FLANKS", "TRACTIONS", "Patch", "default_patch", "flank_height_mm", "
 
 FLANKS = ("leading", "trailing", "free_end", "drive_end")
 TRACTIONS = ("pressure", "shear_wall", "shear_edge")
+Array = NDArray[np.float64]
+
 PROFILES = ("uniform", "linear")
 
 # share of the wall at each rim over which a shear along the wall falls to zero: no shear can act on a rim's free side
@@ -77,20 +82,20 @@ class Patch:
             extent_mm=float(extent), taper_mm=float(taper),
         )  # fmt: skip
 
-    def along(self, distance: float) -> float:
+    def along(self, distance: Array) -> Array:
         """Share of the full load at a distance from the flank's middle: 1, then half a cosine down to 0."""
-        beyond = abs(distance) - (0.5 * self.extent_mm - self.taper_mm)
-        if beyond <= 0:
-            return 1.0
-        return 0.5 * (1 + math.cos(math.pi * beyond / self.taper_mm)) if beyond < self.taper_mm else 0.0
+        beyond = np.abs(distance) - (0.5 * self.extent_mm - self.taper_mm)
+        if self.taper_mm == 0:
+            return np.where(beyond <= 0, 1.0, 0.0)
+        return np.asarray(0.5 * (1 + np.cos(np.pi * np.clip(beyond / self.taper_mm, 0.0, 1.0))))
 
-    def through(self, share: float) -> float:
+    def through(self, share: Array) -> Array:
         """Share of the full load at a share of the flank's height, -1 at the bore, +1 at the outer rim."""
+        profile = np.ones_like(share) if self.profile == "uniform" else share
         if self.traction != "shear_wall":
-            return 1.0 if self.profile == "uniform" else share
-        beyond = (abs(share) - (1 - 2 * RIM)) / (2 * RIM)
-        window = 1.0 if beyond <= 0 else 0.5 * (1 + math.cos(math.pi * min(beyond, 1.0)))
-        return window if self.profile == "uniform" else share * window
+            return profile
+        beyond = (np.abs(share) - (1 - 2 * RIM)) / (2 * RIM)
+        return np.asarray(profile * 0.5 * (1 + np.cos(np.pi * np.clip(beyond, 0.0, 1.0))))
 
     def force_N(self, ring: Ring) -> float:
         """Resultant of 1 MPa, zero for a linear profile."""

@@ -1,14 +1,71 @@
-"""Loads as the engineer names them. Tension positive. Each knows which parts can carry it."""
+"""Loads as the engineer names them, all of them; here those of plates and of meshes from files.
+
+Tension positive. Each knows which parts can carry it. Loads of a ring stand in ring_loads.py, those reckoned from
+the machine in machine_loads.py, those at a tip in tip_loads.py.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
-from ..errors import MISSING
 from .check import Checks
+from .machine_loads import (
+    MACHINE_LOADS,
+    BeltPull,
+    DriveTorque,
+    Jam,
+    Overspeed,
+    Reversal,
+    SelfWeight,
+    ThroughBar,
+    Unbalance,
+)
+from .ring_loads import (
+    RING_LOADS,
+    Axial,
+    Bending,
+    FlankPressure,
+    FlankShear,
+    InternalPressure,
+    OpposedPull,
+    Rotation,
+    Torsion,
+    Transverse,
+    WedgeClamp,
+)
+from .tip_loads import TIP_LOADS, Cutting, Impact, TipForce
 
-__all__ = ["LOADS", "Axial", "Biaxial", "FacePressure", "FaceTraction", "Load", "Rotation", "Shear", "Tension"]
+__all__ = [
+    "LOADS",
+    "Axial",
+    "BeltPull",
+    "Bending",
+    "Biaxial",
+    "Cutting",
+    "DriveTorque",
+    "FacePressure",
+    "FaceTraction",
+    "FlankPressure",
+    "FlankShear",
+    "Impact",
+    "InternalPressure",
+    "Jam",
+    "Load",
+    "OpposedPull",
+    "Overspeed",
+    "Reversal",
+    "Rotation",
+    "SelfWeight",
+    "Shear",
+    "Tension",
+    "ThroughBar",
+    "TipForce",
+    "Torsion",
+    "Transverse",
+    "Unbalance",
+    "WedgeClamp",
+]
 
 PLATES = ("plate", "plate_row")
 
@@ -25,9 +82,9 @@ class Tension:
 
     def __post_init__(self) -> None:
         checks = Checks()
-        _nonzero(checks, "stress_MPa", self.stress_MPa)
+        checks.nonzero("stress_MPa", self.stress_MPa)
         checks.one_of("direction", self.direction, ("x", "y"))
-        _named(checks, self.name)
+        checks.text("name", self.name)
         checks.done()
 
 
@@ -46,7 +103,7 @@ class Biaxial:
         good = checks.number("stress_x_MPa", self.stress_x_MPa) & checks.number("stress_y_MPa", self.stress_y_MPa)
         if good and self.stress_x_MPa == 0.0 and self.stress_y_MPa == 0.0:
             checks.add("stress_x_MPa", 0.0, "must not be zero together with stress_y_MPa", "leave the load out")
-        _named(checks, self.name)
+        checks.text("name", self.name)
         checks.done()
 
 
@@ -61,58 +118,8 @@ class Shear:
 
     def __post_init__(self) -> None:
         checks = Checks()
-        _nonzero(checks, "shear_MPa", self.shear_MPa)
-        _named(checks, self.name)
-        checks.done()
-
-
-@dataclass(frozen=True, kw_only=True)
-class Rotation:
-    """Steady speed about the drum's axis.
-
-    hung_mass_kg: what hangs on the edge of each slot (0: empty slots), with its centre of gravity at
-    hung_radius_mm from the axis. It pulls outward with m r omega^2, spread along the slot's whole edge,
-    zero at both rims and parabolic through the wall.
-    """
-
-    kind: ClassVar[str] = "rotation"
-    parts: ClassVar[tuple[str, ...]] = ("ring",)
-    speed_rpm: float
-    hung_mass_kg: float = 0.0
-    hung_radius_mm: float | None = None
-    name: str = "rotation"
-
-    def __post_init__(self) -> None:
-        checks = Checks()
-        checks.number("speed_rpm", self.speed_rpm, above=0.0, most=100_000.0)
-        if checks.number("hung_mass_kg", self.hung_mass_kg, least=0.0) and (
-            self.hung_mass_kg > 0 or self.hung_radius_mm is not None
-        ):
-            value: object = MISSING if self.hung_radius_mm is None else self.hung_radius_mm
-            checks.positive("hung_radius_mm", value, "radius of the hung mass's centre of gravity")
-        _named(checks, self.name)
-        checks.done()
-
-
-@dataclass(frozen=True, kw_only=True)
-class Axial:
-    """Pull along the drum's axis: stress on the plain shell, or the force on its cross-section; one of the two."""
-
-    kind: ClassVar[str] = "axial"
-    parts: ClassVar[tuple[str, ...]] = ("ring",)
-    stress_MPa: float | None = None
-    force_kN: float | None = None
-    name: str = "axial"
-
-    def __post_init__(self) -> None:
-        checks = Checks()
-        if self.stress_MPa is not None and self.force_kN is not None:
-            checks.add("force_kN", self.force_kN, f"contradicts stress_MPa = {self.stress_MPa}", "give one of the two")
-        elif self.force_kN is not None:
-            _nonzero(checks, "force_kN", self.force_kN)
-        else:
-            _nonzero(checks, "stress_MPa", MISSING if self.stress_MPa is None else self.stress_MPa)
-        _named(checks, self.name)
+        checks.nonzero("shear_MPa", self.shear_MPa)
+        checks.text("name", self.name)
         checks.done()
 
 
@@ -129,8 +136,8 @@ class FacePressure:
     def __post_init__(self) -> None:
         checks = Checks()
         _face(checks, self.face)
-        _nonzero(checks, "pressure_MPa", self.pressure_MPa)
-        _named(checks, self.name)
+        checks.nonzero("pressure_MPa", self.pressure_MPa)
+        checks.text("name", self.name)
         checks.done()
 
 
@@ -152,18 +159,8 @@ class FaceTraction:
         good = [checks.number(f, getattr(self, f)) for f in ("x_MPa", "y_MPa", "z_MPa")]
         if all(good) and self.x_MPa == self.y_MPa == self.z_MPa == 0.0:
             checks.add("x_MPa", 0.0, "all three components are zero", "give one of x_MPa, y_MPa, z_MPa")
-        _named(checks, self.name)
+        checks.text("name", self.name)
         checks.done()
-
-
-def _nonzero(checks: Checks, field: str, value: object) -> None:
-    if checks.number(field, value) and value == 0:
-        checks.add(field, value, "must not be zero", "leave the load out")
-
-
-def _named(checks: Checks, name: object) -> None:
-    if not isinstance(name, str) or not name.strip() or len(name) > 80:
-        checks.add("name", name, "must be a text of 1 to 80 characters")
 
 
 def _face(checks: Checks, face: object) -> None:
@@ -171,6 +168,14 @@ def _face(checks: Checks, face: object) -> None:
         checks.add("face", face, "must be the name of a face in the mesh")
 
 
-Load = Tension | Biaxial | Shear | Rotation | Axial | FacePressure | FaceTraction
+Load = (
+    Tension | Biaxial | Shear | FacePressure | FaceTraction
+    | Rotation | Axial | Bending | Transverse | Torsion | InternalPressure | FlankPressure | FlankShear | WedgeClamp | OpposedPull
+    | ThroughBar | DriveTorque | SelfWeight | BeltPull | Unbalance | Jam | Reversal | Overspeed
+    | TipForce | Cutting | Impact
+)  # fmt: skip
 
-LOADS: dict[str, Any] = {c.kind: c for c in (Tension, Biaxial, Shear, Rotation, Axial, FacePressure, FaceTraction)}
+_PLATE_LOADS: dict[str, Any] = {c.kind: c for c in (Tension, Biaxial, Shear)}
+_MESH_LOADS: dict[str, Any] = {c.kind: c for c in (FacePressure, FaceTraction)}
+
+LOADS: dict[str, Any] = _PLATE_LOADS | RING_LOADS | TIP_LOADS | MACHINE_LOADS | _MESH_LOADS

@@ -183,7 +183,10 @@ class _Builder:
             load = table.kind(chosen)
             if load and kind not in LOAD.classes[load].parts:
                 fit = [k for k, c in LOAD.classes.items() if kind in c.parts]
-                fault = Fault("kind", load, f"cannot act on a {kind}", f"a {kind} takes {', '.join(fit)}")
+                who = " or ".join(LOAD.classes[load].parts)
+                fault = Fault(
+                    "kind", load, f"cannot act on a {kind}, only on a {who}", f"a {kind} takes {', '.join(fit)}"
+                )
                 faults.append(table.locate(fault, chosen))
         return faults
 
