@@ -17,7 +17,7 @@ from .plate_mesh import plate_mesh, plate_supports
 from .recovery import edge_strain
 from .sampling import sample, unfold, weights
 from .system import displacements
-from .unit_cases import CaseLoad, case_loads
+from .unit_cases import CaseLoad, plate_cases
 
 __all__ = ["Field", "Level", "plate_field", "plate_level"]
 
@@ -48,7 +48,7 @@ class Level(Field):
 def plate_field(part: Plate | PlateRow, material: Material, names: Sequence[str], fineness: Fineness) -> Field:
     """Displacements of the named plane unit cases on a quarter of the plate."""
     mesh = plate_mesh(part, fineness)
-    loads = case_loads(part, mesh, material, names)
+    loads = plate_cases(part, mesh, material, names)
     u = np.zeros((len(mesh.nodes), 2, len(loads)))
     unknowns, solver = 0, ""
     for symmetric in (True, False):

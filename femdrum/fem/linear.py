@@ -5,6 +5,7 @@ First choice is rslab (MIT, young: pinned, every residual checked); SuperLU of s
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -13,7 +14,7 @@ from numpy.typing import NDArray
 
 from ..errors import SingularModel
 
-__all__ = ["Solved", "solve_symmetric"]
+__all__ = ["Factored", "Solved", "solve_symmetric"]
 
 Array = NDArray[np.float64]
 
@@ -35,34 +36,62 @@ def solve_symmetric(lower: Any, rhs: Array) -> Solved:
 
     Raises SingularModel where a rigid motion is left free.
     """
-    scale = np.maximum(np.abs(rhs).max(0), 1e-300)
-    b = rhs / scale  # so that the residual means the same for every case
-    for attempt in (_rslab, _superlu):
-        try:
-            x, name = attempt(lower, b)
-        except (RuntimeError, ImportError):
-            continue
-        residual = _residual(lower, x, b)
-        if residual > RESIDUAL:
-            continue
-        return Solved(x * scale, name, residual)
-    raise SingularModel("the equations have no unique solution: a rigid motion is left free, or the mesh is degenerate")
+    return Factored(lower).solve(rhs)
 
 
-def _rslab(lower: Any, b: Array) -> tuple[Array, str]:
+class Factored:
+    """A factored once, from its lower triangle (scipy csc), to be solved for as many right-hand sides as wanted."""
+
+    def __init__(self, lower: Any) -> None:
+        self.lower = lower
+        self._attempts = [_rslab, _superlu]
+        self._ready: tuple[str, Callable[[Array], Array]] | None = None
+
+    def solve(self, rhs: Array) -> Solved:
+        """All columns of rhs [n, cases]. Raises SingularModel where a rigid motion is left free."""
+        scale = np.maximum(np.abs(rhs).max(0, initial=0.0), 1e-300)
+        b = np.ascontiguousarray(rhs / scale)  # so that the residual means the same for every case
+        while True:
+            if self._ready is None:
+                self._next()
+            assert self._ready is not None
+            name, run = self._ready
+            try:
+                x = run(b)
+                residual = _residual(self.lower, x, b)
+            except RuntimeError:
+                residual = float("inf")
+            if residual <= RESIDUAL:
+                return Solved(x * scale, name, residual)
+            self._ready = None
+
+    def _next(self) -> None:
+        while self._attempts:
+            attempt = self._attempts.pop(0)
+            try:
+                self._ready = attempt(self.lower)
+                return
+            except (RuntimeError, ImportError):
+                continue
+        raise SingularModel(
+            "the equations have no unique solution: a rigid motion is left free, or the mesh is degenerate"
+        )
+
+
+def _rslab(lower: Any) -> tuple[str, Callable[[Array], Array]]:
     import rslab
 
     factor = rslab.ldlt(lower)
-    return np.asarray(factor.solve_many(np.ascontiguousarray(b))), "rslab LDL^T"
+    return "rslab LDL^T", lambda b: np.asarray(factor.solve_many(b))
 
 
-def _superlu(lower: Any, b: Array) -> tuple[Array, str]:
+def _superlu(lower: Any) -> tuple[str, Callable[[Array], Array]]:
     from scipy.sparse import tril
     from scipy.sparse.linalg import splu
 
     full = (lower + tril(lower, -1).T).tocsc()
     factor = splu(full, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True})
-    return np.asarray(factor.solve(b)), "SuperLU, symmetric mode"
+    return "SuperLU, symmetric mode", lambda b: np.asarray(factor.solve(b))
 
 
 def _residual(lower: Any, x: Array, b: Array) -> float:

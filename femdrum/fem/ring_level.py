@@ -19,7 +19,7 @@ from .recovery import surface_strain
 from .ring_mesh import ring_mesh, ring_supports, ring_unknowns
 from .sampling import sample, unfold, weights
 from .system import displacements
-from .unit_cases import case_loads
+from .unit_cases import ring_cases
 
 __all__ = ["RING_FLIGHTS", "ring_field", "ring_level", "ring_unknowns"]
 
@@ -37,7 +37,7 @@ RING_FLIGHTS = (
 def ring_field(ring: Ring, material: Material, names: Sequence[str], fineness: Fineness) -> Field:
     """Displacements of the named unit cases on the ring's quarter cell."""
     mesh = ring_mesh(ring, fineness)
-    loads = case_loads(ring, mesh, material, names)
+    loads = [case.on_quarter(ring, len(mesh.nodes)) for case in ring_cases(ring, mesh, material, names)]
     supports = ring_supports(ring, mesh)
     force = np.stack([load.force for load in loads], -1)
     solved = displacements(mesh, material, supports, force, np.array([[load.resultant for load in loads]]))

@@ -18,7 +18,7 @@ from .divide import graded_both
 from .mesh import EdgeGrid, Mesh
 from .plate_mesh import plane_faces
 from .reference import lobatto, reference
-from .supports import Supports
+from .supports import Supports, cylindrical
 
 __all__ = ["ring_mesh", "ring_supports", "ring_unknowns"]
 
@@ -116,21 +116,16 @@ def ring_supports(ring: Ring, mesh: Mesh) -> Supports:
     supports.fix(mesh.face_nodes("y_min"), 2)
     spacing = math.pi / ring.slots_around
     side, top = mesh.face_nodes("x_max"), mesh.face_nodes("y_max")
-    supports.turn(side, _cylindrical(np.full(side.size, spacing)))
+    supports.turn(side, cylindrical(np.full(side.size, spacing)))
     supports.fix(side, 1)
     if ring.rows == "aligned":
         supports.fix(top, 2)
     else:
         angle = np.arctan2(mesh.nodes[top, 1], mesh.nodes[top, 0])
-        supports.turn(top, _cylindrical(angle))
+        supports.turn(top, cylindrical(angle))
         _tie_half_turn(supports, mesh.nodes[top], angle, top, spacing)
     supports.move(top, 2)
     return supports
-
-
-def _cylindrical(angle: Array) -> Array:
-    c, s, zero, one = np.cos(angle), np.sin(angle), np.zeros_like(angle), np.ones_like(angle)
-    return np.stack([np.stack([c, -s, zero], -1), np.stack([s, c, zero], -1), np.stack([zero, zero, one], -1)], -2)
 
 
 def _tie_half_turn(supports: Supports, nodes: Array, angle: Array, top: Index, spacing: float) -> None:

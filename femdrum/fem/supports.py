@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Supports"]
+__all__ = ["Supports", "cylindrical"]
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -67,3 +67,9 @@ class Supports:
         if self.frame is None:
             return f
         return np.asarray(np.einsum("nij,ni...->nj...", self.frame, f))
+
+
+def cylindrical(angle: Array) -> Array:
+    """Frames [n, 3, 3] whose columns are the radial, the circumferential and the axial direction at `angle` [n]."""
+    c, s, zero, one = np.cos(angle), np.sin(angle), np.zeros_like(angle), np.ones_like(angle)
+    return np.stack([np.stack([c, -s, zero], -1), np.stack([s, c, zero], -1), np.stack([zero, zero, one], -1)], -2)

@@ -21,7 +21,18 @@ from .mesh import Mesh
 from .reference import reference
 from .supports import Supports
 
-__all__ = ["Condensed", "Displacements", "condense", "condensed_unknowns", "displacements", "solve_condensed"]
+__all__ = [
+    "Condensed",
+    "Displacements",
+    "condense",
+    "condensed_batches",
+    "condensed_unknowns",
+    "displacements",
+    "lower_of",
+    "node_blocks",
+    "solve_condensed",
+    "sum_pairs",
+]
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -69,7 +80,7 @@ def displacements(
     resultants [m, case]: force that each macro motion carries (N), zero where not given.
     """
     forces = supports.to_frames(loads)
-    return solve_condensed(list(_condense(mesh, material, supports, forces)), supports, forces, resultants)
+    return solve_condensed(list(condensed_batches(mesh, material, supports, forces)), supports, forces, resultants)
 
 
 def solve_condensed(
@@ -99,7 +110,8 @@ def _batch_size(order: int, dim: int) -> int:
     return max(1, int(BATCH_BYTES / (8 * 3 * ((order + 1) ** dim * dim) ** 2)))
 
 
-def _condense(mesh: Mesh, material: Material, supports: Supports, forces: Array) -> Iterator[Condensed]:
+def condensed_batches(mesh: Mesh, material: Material, supports: Supports, forces: Array) -> Iterator[Condensed]:
+    """All cells of a mesh in the nodes' frames, condensed batch by batch; forces [n, dim, case] likewise."""
     ref = reference(mesh.order, mesh.dim)
     dim = mesh.dim
     lam, mu = lame(material, dim)
@@ -163,7 +175,7 @@ def _assemble(
     rhs = np.zeros((unknowns + 1, cases))
     motion_rhs = np.zeros((unknowns + 1, motions.shape[2]))
     moved: NDArray[np.bool_] = np.any(motions, axis=(1, 2))
-    keys, blocks = [], []
+    parts = []
     for b in batches:
         masters, sign = supports.master[b.cells], supports.sign[b.cells].reshape(len(b.cells), -1)
         dofs = numbers[masters].reshape(len(b.cells), -1)  # -1 lands in the spare last row
@@ -171,21 +183,33 @@ def _assemble(
         for e in np.flatnonzero(moved[b.cells].any(1)):
             push = b.matrix[e] @ motions[b.cells[e]].reshape(dofs.shape[1], -1)
             np.add.at(motion_rhs, dofs[e], -push * sign[e][:, None])
-        matrix = b.matrix if (sign == 1.0).all() else b.matrix * (sign[:, :, None] * sign[:, None, :])
-        m = masters.shape[1]
-        pairs = masters[:, :, None] <= masters[:, None, :]
-        keys.append((masters[:, :, None] * supports.nodes + masters[:, None, :])[pairs])
+        signed = b.matrix if (sign == 1.0).all() else b.matrix * (sign[:, :, None] * sign[:, None, :])
+        parts.append((masters, signed))
+    rows, columns, blocks = node_blocks(parts, supports.nodes, dim)
+    return lower_of(rows, columns, blocks, numbers, unknowns), rhs[:-1], motion_rhs[:-1]
+
+
+def node_blocks(parts: Sequence[tuple[Index, Array]], nodes: int, dim: int) -> tuple[Index, Index, Array]:
+    """Sum element matrices [e, m dim, m dim] of cells [e, m] by node pairs: row, column (row <= column) and blocks
+    [k, dim^2], sorted by row, then column.
+    """
+    keys, blocks = [], []
+    for cells, matrix in parts:
+        m = cells.shape[1]
+        pairs = cells[:, :, None] <= cells[:, None, :]
+        keys.append((cells[:, :, None] * nodes + cells[:, None, :])[pairs])
         blocks.append(matrix.reshape(-1, m, dim, m, dim).transpose(0, 1, 3, 2, 4)[pairs])
-    unique, inverse = np.unique(np.concatenate(keys), return_inverse=True)
-    values = np.concatenate(blocks)
-    summed: Array = np.stack(
-        [np.bincount(inverse, values[:, i, j], unique.size) for i in range(dim) for j in range(dim)], -1
-    )
-    matrix = _lower(unique // supports.nodes, unique % supports.nodes, summed, numbers, unknowns)
-    return matrix, rhs[:-1], motion_rhs[:-1]
+    return sum_pairs(np.concatenate(keys), np.concatenate(blocks).reshape(-1, dim * dim), nodes)
 
 
-def _lower(rows: Index, columns: Index, blocks: Array, numbers: Index, unknowns: int) -> Any:
+def sum_pairs(keys: Index, blocks: Array, nodes: int) -> tuple[Index, Index, Array]:
+    """Sum blocks [k, dim^2] of equal keys row * nodes + column."""
+    unique, inverse = np.unique(keys, return_inverse=True)
+    summed: Array = np.stack([np.bincount(inverse, column, unique.size) for column in blocks.T], -1)
+    return unique // nodes, unique % nodes, summed
+
+
+def lower_of(rows: Index, columns: Index, blocks: Array, numbers: Index, unknowns: int) -> Any:
     """Lower triangle (csc) from node blocks [k, dim^2] of the upper one, sorted by row node, then column node.
 
     The upper triangle row by row is the lower one column by column; entries are put in place, not sorted.

@@ -1,4 +1,4 @@
-"""Rotation, axial pull and what hangs in the slots, on a ring's quarter cell."""
+"""Rotation, axial pull, what hangs in the slots, pressure in the bore: loads that meet every slot alike."""
 
 from __future__ import annotations
 
@@ -12,27 +12,26 @@ from ...model.ring import Ring
 from ...units import density_t_mm3
 from ..elasticity import face_load, volume_load
 from ..mesh import Mesh
-from .case import CaseLoad
+from .case import Piece, RingCase, everywhere
 
 __all__ = ["CASES"]
 
 
-def rotation(ring: Ring, mesh: Mesh, material: Material) -> CaseLoad:
+def rotation(ring: Ring, mesh: Mesh, material: Material) -> RingCase:
     """Centrifugal body force rho omega^2 r, outward, at omega = 1 rad/s; no net axial force."""
     case = UnitCase("rotation", "(rad/s)²", "steady speed of 1 rad/s, empty slots, zero net axial force")
     outward = mesh.nodes * np.array([1.0, 1.0, 0.0])
     force = density_t_mm3(material.density_kg_m3) * outward
-    return CaseLoad(case, True, volume_load(mesh.nodes, mesh.cells, mesh.order, force))
+    return RingCase(case, (Piece(volume_load(mesh.nodes, mesh.cells, mesh.order, force), everywhere(ring)),))
 
 
-def axial(ring: Ring, mesh: Mesh, material: Material) -> CaseLoad:
+def axial(ring: Ring, mesh: Mesh, material: Material) -> RingCase:
     """Pull along the axis, 1 MPa on the plain shell's section."""
     case = UnitCase("axial", "MPa", "axial force of 1 MPa times the plain shell's section")
-    section = 0.5 * math.pi / ring.slots_around * (ring.outer_radius_mm**2 - ring.inner_radius_mm**2)
-    return CaseLoad(case, True, np.zeros_like(mesh.nodes), section)
+    return RingCase(case, section={"axial": math.pi * (ring.outer_radius_mm**2 - ring.inner_radius_mm**2)})
 
 
-def hung(ring: Ring, mesh: Mesh, material: Material) -> CaseLoad:
+def hung(ring: Ring, mesh: Mesh, material: Material) -> RingCase:
     """1 N a slot, outward along the slot's own radius, on the wall of its whole edge, parabolic through the wall."""
     case = UnitCase("hung", "N", "1 N outward on each slot's edge, parabolic through the wall, zero at both rims")
     faces = mesh.faces["edge"]
@@ -42,7 +41,20 @@ def hung(ring: Ring, mesh: Mesh, material: Material) -> CaseLoad:
     shape = np.maximum((depth - low) * (high - depth), 0.0)
     traction = shape[..., None] * np.array([1.0, 0.0, 0.0])
     force = face_load(mesh.nodes, faces, mesh.order, traction)
-    return CaseLoad(case, True, 0.25 * force / force[:, 0].sum())
+    return RingCase(case, (Piece(0.25 * force / force[:, 0].sum(), everywhere(ring)),))
 
 
-CASES = {"rotation": rotation, "axial": axial, "hung": hung}
+def internal_pressure(ring: Ring, mesh: Mesh, material: Material) -> RingCase:
+    """1 MPa on the bore; no net axial force, and nothing on the slots' walls."""
+    case = UnitCase("internal_pressure", "MPa", "pressure of 1 MPa on the bore, zero net axial force, slots open")
+    faces = mesh.faces["bore"]
+    nodes = mesh.nodes[faces]
+    outward = nodes * np.array([1.0, 1.0, 0.0])
+    outward /= np.linalg.norm(outward, axis=-1, keepdims=True)
+    force = face_load(mesh.nodes, faces, mesh.order, outward)
+    bands = [np.zeros(b.shape) for b in mesh.edge.bands]
+    bands[-1][:] = 1.0
+    return RingCase(case, (Piece(force, everywhere(ring), tuple(bands)),))
+
+
+CASES = {"rotation": rotation, "axial": axial, "hung": hung, "internal_pressure": internal_pressure}

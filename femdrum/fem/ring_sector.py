@@ -1,0 +1,268 @@
+"""One system of equations: the solved copies of a ring under the conditions of one parity.
+
+What the section carries as a whole (extension, two curvatures, twist) are macro motions: the displacement jumps
+by them along the drum, and each has its resultant by virtual work. All right-hand sides share one factorisation.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..model.ring import Ring
+from .copies import Copies, glued, half_turn_partners
+from .linear import Factored
+from .quarter import Quarter
+from .symmetry import Parity, Plan
+from .system import lower_of, sum_pairs
+
+__all__ = ["MOTIONS", "Sector", "SectorSolution", "assembled"]
+
+Array = NDArray[np.float64]
+Index = NDArray[np.intp]
+
+# name and signs in the three mirror planes (first slot's, square to it, mid-row)
+MOTIONS = {"axial": (1, 1, 1), "bending_x": (1, -1, 1), "bending_y": (-1, 1, 1), "torsion": (-1, -1, -1)}
+
+
+@dataclass(frozen=True)
+class Assembled:
+    """Glued copies and their summed stiffness as upper node pairs."""
+
+    copies: Copies
+    rows: Index
+    columns: Index
+    blocks: Array
+
+
+def assembled(plan: Plan, quarter: Quarter) -> Assembled:
+    """The stiffness of the solved copies, glued."""
+    copies = glued(plan.ring, quarter.mesh, plan.sectors, plan.halves, around=plan.periodic, along=plan.periodic)
+    keys, blocks = [], []
+    for copy, node in zip(copies.items, copies.node, strict=True):
+        sign = np.outer(copy.sign, copy.sign).ravel()
+        rows, columns = node[quarter.rows], node[quarter.columns]
+        block = quarter.blocks * sign
+        turned = rows > columns
+        if turned.any():
+            block = block.copy()
+            block[turned] = block[turned].reshape(-1, 3, 3).transpose(0, 2, 1).reshape(-1, 9)
+        same = (rows == columns) & (quarter.rows != quarter.columns)
+        if same.any():  # a copy glued to itself: both halves of the pair fall on one block
+            block[same] += block[same].reshape(-1, 3, 3).transpose(0, 2, 1).reshape(-1, 9)
+        keys.append(np.minimum(rows, columns) * copies.count + np.maximum(rows, columns))
+        blocks.append(block)
+    return Assembled(copies, *sum_pairs(np.concatenate(keys), np.concatenate(blocks), copies.count))
+
+
+@dataclass(frozen=True)
+class SectorSolution:
+    """u [copy, n, 3, case] in each copy's own frame, without what lies inside cells; sizes [motion, case]."""
+
+    u: Array
+    sizes: Array
+
+
+class Sector:
+    """The system of one parity, factored. Fields are [copy, n, 3, column] in the copies' own frames."""
+
+    def __init__(self, plan: Plan, quarter: Quarter, whole: Assembled, parity: Parity) -> None:
+        self.plan, self.quarter, self.parity = plan, quarter, parity
+        self.copies = whole.copies
+        ring = plan.ring
+        self.geometry = _Geometry(ring, quarter, self.copies)
+        fixed = self._fixed()
+        used = np.zeros(self.copies.count, dtype=bool)
+        used[whole.rows] = True
+        free = used[:, None] & ~fixed
+        self.numbers = np.full(free.shape, -1, dtype=np.intp)
+        self.numbers[free] = np.arange(int(free.sum()))
+        self.unknowns = int(free.sum())
+        self.factored = Factored(lower_of(whole.rows, whole.columns, whole.blocks, self.numbers, self.unknowns))
+        self.solver, self.residual = "", 0.0
+        self.motion_names = tuple(name for name in MOTIONS if self._has(name))
+        self.motions = np.stack([self.motion(name) for name in self.motion_names], -1) if self.motion_names else None
+        if self.motions is not None:
+            q = self._solve(-self._push(self.motions))
+            self.motion_field = q + self.motions
+            self.motion_push = self._push(self.motion_field)
+
+    def _has(self, name: str) -> bool:
+        if self.plan.periodic:
+            return True
+        signs = MOTIONS[name]
+        return self.parity == (signs if len(self.parity) == 3 else (signs[0], signs[2]))
+
+    # conditions on the planes
+
+    def _fixed(self) -> NDArray[np.bool_]:
+        fixed = np.zeros((self.copies.count, 3), dtype=bool)
+        ring, plan = self.plan.ring, self.plan
+        mesh, node = self.quarter.mesh, self.copies.node
+        if plan.periodic:
+            corner = self.geometry.corner
+            fixed[node[self._copy(0, 0), corner(0.0)]] = True
+            half, odd = divmod(ring.slots_around, 2)
+            j = ring.slots_around - odd
+            fixed[node[self._copy(j, 0), corner(1.0 if odd else 0.0)], 1] = True
+            return fixed
+        slot, far, row = (self.parity[0], self.parity[-2], self.parity[-1])
+        around = {1: [1], -1: [0, 2]}
+        along = {1: [2], -1: [0, 1]}
+        for i, c in enumerate(self.copies.items):
+            planes = []
+            if c.j == plan.sectors[0]:
+                planes.append(("x_max" if c.mirror_x else "x_min", around[slot]))
+            if c.j == plan.sectors[-1]:
+                planes.append(("x_min" if c.mirror_x else "x_max", around[far]))
+            if c.h == plan.halves[0]:
+                planes.append(("y_max" if c.mirror_y else "y_min", along[row]))
+            if c.h == plan.halves[-1]:
+                planes.append(("y_min" if c.mirror_y else "y_max", along[row]))
+            for face, components in planes:
+                for component in components:
+                    fixed[node[i, mesh.face_nodes(face)], component] = True
+        self._hold_rigid(fixed)
+        return fixed
+
+    def _hold_rigid(self, fixed: NDArray[np.bool_]) -> None:
+        """One component at a node for each rigid motion that the parity leaves; balanced loads put no force there."""
+        at_slot = self._end_node(0)
+        at_far = self._end_node(-1)
+        if len(self.parity) == 3:
+            holds = {
+                (1, -1, 1): [(at_slot, 0)], (-1, 1, 1): [(at_far, 0)],
+                (-1, -1, 1): [(at_slot, 1)], (1, 1, -1): [(at_slot, 2)],
+            }  # fmt: skip
+        else:
+            holds = {(1, 1): [(at_slot, 0)], (-1, 1): [(at_slot, 1), (at_far, 1)], (1, -1): [(at_slot, 2)]}
+        for node, component in holds.get(self.parity, []):
+            fixed[node, component] = True
+
+    def _end_node(self, which: int) -> int:
+        """A node on the first or last plane around, in the middle of a half-row's far side, at the outer surface."""
+        j = self.plan.sectors[which]
+        i = self._copy(j, self.plan.halves[0])
+        c = self.copies.items[i]
+        low = c.mirror_x if which == 0 else not c.mirror_x
+        return int(self.copies.node[i, self.geometry.ligament(1.0 if low else 0.0)])
+
+    def _copy(self, j: int, h: int) -> int:
+        return self.plan.halves.index(h) * len(self.plan.sectors) + self.plan.sectors.index(j)
+
+    # macro motions
+
+    def motion(self, name: str) -> Array:
+        """[copy, n, 3]: the displacement of the far face against the near one for a unit of the motion."""
+        g = self.geometry
+        if name == "torsion":
+            field = np.stack([0 * g.radius, g.radius, 0 * g.radius], -1)
+        else:
+            lever = {"axial": np.ones_like(g.x), "bending_x": g.x, "bending_y": g.y}[name]
+            field = np.stack([0 * lever, 0 * lever, lever], -1)
+        length = self.plan.length_mm if self.plan.periodic else 0.5 * self.plan.length_mm
+        return self.on_far_face(length * field * self.copies.signs[:, None, :])
+
+    def on_far_face(self, field: Array) -> Array:
+        """The field [copy, n, 3] on the far face, zero elsewhere."""
+        out = np.zeros_like(field)
+        mesh = self.quarter.mesh
+        for i, c in enumerate(self.copies.items):
+            if c.h == self.plan.halves[-1]:
+                nodes = mesh.face_nodes("y_min" if c.mirror_y else "y_max")
+                out[i, nodes] = field[i, nodes]
+        return out
+
+    def unit_bending(self, name: str) -> tuple[Array, Array]:
+        """Displacements [copy, n, 3] of a moment of 1 N mm, and the nodal forces that it puts on the far face."""
+        resultants = np.zeros((len(self.motion_names), 1))
+        resultants[self.motion_names.index(name)] = 1.0
+        u = self.solve(np.zeros((*self.copies.node.shape, 3, 1)), resultants).u
+        last = np.array([c.h == self.plan.halves[-1] for c in self.copies.items], dtype=float)
+        return u[..., 0], self.on_far_face(self._push(u)[..., 0] * last[:, None, None])
+
+    def transverse(self, displacement: Array, force: Array) -> tuple[Array, Array]:
+        """How 1 N of transverse force moves the far face against the near one, and loads it [copy, n, 3].
+
+        The moment grows along the drum by force x length, so from period to period displacement and traction grow
+        by those of `unit_bending` times that.
+        """
+        length = self.plan.length_mm
+        if not self.plan.periodic:
+            # mirrored with turned sign in mid-row: half of the growth falls on each side
+            jump, load = 0.5 * length * displacement, 0.5 * length * force
+            jump[:, :, 2], load[:, :, :2] = 0.0, 0.0
+            return self.on_far_face(jump), load
+        near = np.zeros_like(displacement)
+        partner = half_turn_partners(self.plan.ring, self.quarter.mesh) if self.plan.ring.rows == "alternate" else None
+        for i, c in enumerate(self.copies.items):
+            if c.h == self.plan.halves[-1]:
+                back = self._copy((c.j - (partner is not None)) % (2 * self.plan.ring.slots_around), self.plan.halves[0])
+                b = displacement[back] * self.copies.items[back].sign
+                near[i] = (b if partner is None else b[partner]) * c.sign
+        return self.on_far_face(length * near), length * force
+
+    # solving
+
+    def solve(self, load: Array, resultants: Array, given: Array | None = None) -> SectorSolution:
+        """load [copy, n, 3, case] condensed, in the copies' frames; resultants [motion, case] of the whole section.
+
+        given [copy, n, 3, case]: a jump of known size besides (transverse force).
+        """
+        cases = load.shape[-1]
+        right = load if given is None else load - self._push(given)
+        u = self._solve(right)
+        if given is not None:
+            u = u + given
+        if self.motions is None:
+            return SectorSolution(u, np.zeros((0, cases)))
+        share = self.plan.length_mm / len(self.plan.elements)
+        work = np.einsum("cnim,cnik->mk", self.motions, self._push(u) - load, optimize=True)
+        stiffness = np.einsum("cnim,cnik->mk", self.motions, self.motion_push, optimize=True)
+        sizes = np.linalg.solve(stiffness, share * resultants - work)
+        return SectorSolution(u + self.motion_field @ sizes, sizes)
+
+    def _push(self, u: Array) -> Array:
+        return np.stack([self.quarter.push(part) for part in u])
+
+    def _solve(self, load: Array) -> Array:
+        """Displacements under nodal forces, macro motions at rest."""
+        columns = load.shape[-1]
+        rhs = np.zeros((self.unknowns + 1, columns))  # held components land in the spare last row
+        dofs = self.numbers[self.copies.node]
+        np.add.at(rhs, dofs.ravel(), (load * self.copies.signs[:, None, :, None]).reshape(-1, columns))
+        solved = self.factored.solve(rhs[:-1])
+        self.solver, self.residual = solved.solver, max(self.residual, solved.residual)
+        x = np.concatenate([solved.x, np.zeros((1, columns))])
+        return np.asarray(x[dofs] * self.copies.signs[:, None, :, None])
+
+
+class _Geometry:
+    """Places of the copies' nodes on the drum: x, y, radius, z [copy, n]; and nodes that hold rigid motions."""
+
+    def __init__(self, ring: Ring, quarter: Quarter, copies: Copies) -> None:
+        nodes = quarter.mesh.nodes
+        own = np.arctan2(nodes[:, 1], nodes[:, 0])
+        radius = np.hypot(nodes[:, 0], nodes[:, 1])
+        angle = np.stack([c.angle(ring, own) for c in copies.items])
+        self.radius = np.broadcast_to(radius, angle.shape)
+        self.x, self.y = radius * np.cos(angle), radius * np.sin(angle)
+        self._mesh, self._own, self._radius = quarter.mesh, own, radius
+
+    def _nearest(self, face: str, height: float) -> int:
+        nodes = self._mesh.face_nodes(face)
+        top = self._mesh.nodes[:, 2].max()
+        away = np.abs(self._mesh.nodes[nodes, 2] - height * top) / top - 1e-3 * self._radius[nodes] / self._radius.max()
+        return int(nodes[np.argmin(away)])
+
+    def corner(self, side: float) -> int:
+        """Outer node at the far face, on x_min (side 0) or x_max (1)."""
+        return self._nearest("x_max" if side else "x_min", 1.0)
+
+    def ligament(self, side: float) -> int:
+        """Outer node well inside the ligament, on x_min (side 0) or x_max (1)."""
+        nodes = self._mesh.face_nodes("x_max" if side else "x_min")
+        low = self._mesh.nodes[nodes, 2].min() / self._mesh.nodes[:, 2].max()
+        return self._nearest("x_max" if side else "x_min", 0.5 * (low + 1.0))
