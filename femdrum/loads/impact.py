@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from ..provenance import Provenance, computed, memory
+from ..provenance import Provenance, common_practice, computed, memory
 from .figure import Figure, figure, stated
 from .refuse import need
 
@@ -89,6 +89,12 @@ class Impact:
     provenance: Provenance
 
     @property
+    def _time(self) -> tuple[str, Provenance]:
+        if self.model == "impulse":
+            return "declared", common_practice("an estimate, declared by the user")
+        return TIMES[self.model], self.provenance
+
+    @property
     def figures(self) -> tuple[Figure, ...]:
         """For the table of derived numbers."""
         return (
@@ -96,12 +102,11 @@ class Impact:
             Figure("momentum of the hit", self.momentum_Ns, "N·s", "m_r v", MOMENTUM),
             figure(impulse_Ns, self.impulse_Ns),
             Figure(f"peak force ({self.model})", 1e-3 * self.peak_N, "kN", self.formula, self.provenance),
-            Figure(f"duration ({self.model})", 1e6 * self.duration_s, "µs", TIMES[self.model], self.provenance),
+            Figure(f"duration ({self.model})", 1e6 * self.duration_s, "µs", *self._time),
         )
 
 
 TIMES = {
-    "impulse": "given",
     "spring": "t = pi sqrt(m_r / k)",
     "hertz": "t = (4/5) Γ(2/5) Γ(1/2) / Γ(9/10) delta / v",
     "plastic": "t = (pi / 2) sqrt(m_r / (2 pi R p_d)), up to the peak",

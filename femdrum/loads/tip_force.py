@@ -8,6 +8,7 @@ the drum back with exactly the torque of the force about the axis. N, mm, MPa.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from ..model.check import Checks
@@ -25,6 +26,7 @@ __all__ = [
     "flank_load",
     "near_reaction_N",
     "tip_reaction",
+    "turning_stiffness_Nmm_rad",
 ]
 
 WALLS = ("two", "near")
@@ -78,6 +80,20 @@ def bar_bending_MPa(*, force_N: float, overhang_mm: float, width_mm: float, dept
         positive={"width_mm": width_mm, "depth_mm": depth_mm},
     )
     return 6 * force_N * overhang_mm / (width_mm * depth_mm**2)
+
+
+@stated(
+    "turning stiffness of the bar in the near wall", "kN·m/rad", "k = pi E* w t² / 16",
+    computed("rigid flat punch that tilts on an elastic half-plane, from its pressure E* turn s / (2 sqrt(t²/4 - s²))"), 1e-6,
+)  # fmt: skip
+def turning_stiffness_Nmm_rad(*, contact_modulus_MPa: float, width_mm: float, wall_mm: float) -> float:
+    """Estimate of how stiffly a bar bearing on one flank resists being turned in it, N mm/rad: pi E* w t^2 / 16.
+
+    An upper estimate, because a flank ends at the rims where a half-plane goes on: the near wall is then said to keep
+    more of the tipping moment than it does. Raises InputFault.
+    """
+    need(positive={"contact_modulus_MPa": contact_modulus_MPa, "width_mm": width_mm, "wall_mm": wall_mm})
+    return math.pi * contact_modulus_MPa * width_mm * wall_mm**2 / 16
 
 
 @dataclass(frozen=True)
@@ -211,7 +227,7 @@ def tip_reaction(
         if clearance_mm:
             checks.positive(
                 "turning_stiffness_Nmm_rad", turning_stiffness_Nmm_rad,
-                "how stiffly the near wall resists the bar's turning decides when the far slot is reached; or clearance_mm = 0",
+                "it decides when the far slot is reached: turning_stiffness_Nmm_rad() estimates it; walls 'near' is the bound",
             )  # fmt: skip
     need(
         finite={"force_N": force_N},

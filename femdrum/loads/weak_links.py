@@ -140,7 +140,7 @@ class Link:
         else:
             checks.positive("tip_force_N", self.tip_force_N, "give the force at one tip at which the link gives way")
             if self.carries not in (None, "all"):
-                checks.add("carries", self.carries, "a tip force is carried whole: 'all'", "leave it out")
+                checks.add("carries", self.carries, "must be 'all': a tip force is carried whole", "leave it out")
         checks.done()
 
 
