@@ -177,6 +177,20 @@ class TipReaction:
     warnings: tuple[str, ...]
 
     @property
+    def sentence(self) -> str:
+        """How the bar is held in this model."""
+        if not self.far_holds:
+            return "The near wall alone holds the bar: the tip force as even pressure, its moment as pressure linear through the wall."
+        if self.near_moment_Nmm == 0:
+            return (
+                "The bar rests on both walls as a beam on two supports in their middles; neither wall takes a moment."
+            )
+        return (
+            f"The bar has turned by {self.tilt_rad:.3g} rad through its clearance before the far wall helps; the near wall keeps "
+            "the moment that its turning stiffness asks for at that angle."
+        )
+
+    @property
     def figures(self) -> tuple[Figure, ...]:
         """For the table of derived numbers."""
         near, linear = self.loads[0], LINEAR

@@ -412,6 +412,7 @@ def test_two_walls_turn_the_drum_back_with_the_tip_forces_torque():
     assert both * 380 == pytest.approx(100e3 * (380 + 20 + 100), rel=1e-12)
     assert reaction.near_moment_Nmm == 0
     assert not reaction.warnings
+    assert "two supports" in reaction.sentence
 
 
 def test_clearance_goes_from_two_walls_to_one():
@@ -430,6 +431,8 @@ def test_clearance_goes_from_two_walls_to_one():
         assert r.far_holds == (gap < reached)
         assert r.tilt_rad == pytest.approx(min(gap, reached) / 760, rel=1e-12, abs=1e-15)
     assert "does not reach" in many[-1].warnings[0]
+    assert "near wall alone" in many[-1].sentence
+    assert "turned by" in many[3].sentence
     assert one.tilt_rad is None
     # nothing resists the turning once it has begun: a loose bar that swings through its clearance
     loose = tip_reaction(**TIP, walls="two", spacing_mm=760, clearance_mm=0.3, turning_stiffness_Nmm_rad=1e-6)
