@@ -217,14 +217,14 @@ def _governing(stress: Array, third: Array) -> Array:
         return np.asarray(np.abs(parts[0]) + np.hypot(parts[1], parts[2]))
 
     width = math.pi / DIRECTIONS
-    grid = width * np.arange(DIRECTIONS)
+    grid = np.linspace(0.0, math.pi, DIRECTIONS, endpoint=False)
     weights = _weights(grid)
     # by pieces, so that directions times places stay small
     pieces = np.array_split(np.arange(stress.shape[1]), -(-stress.shape[1] // 256))
     best: Array = np.concatenate([grid[np.argmax(reach(stress[:, piece] @ weights), axis=-1)] for piece in pieces])
     every = np.arange(best.size)
     for _ in range(ROUNDS):
-        tried = np.asarray(best[:, None] + width * STEPS, dtype=np.float64)
+        tried = np.asarray(best[:, None] + width * STEPS)
         found = np.argmax(reach(np.einsum("kpi,ipt->kpt", stress, _weights(tried))), axis=1)
         best = tried[every, found]
         width /= 3

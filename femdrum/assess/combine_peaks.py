@@ -25,6 +25,7 @@ VALLEY = 0.99
 ON_AXIS = math.radians(12)
 # what adding maxima is off by may be called nothing below this
 SAME = 0.005
+DIGITS = 5e-4  # a sentence carries no more digits than this share leaves, however narrow the band
 
 
 @dataclass(frozen=True)
@@ -112,9 +113,9 @@ def _magnitude(peaks: Peaks) -> Quantity:
 
 
 def _words(count: int, total: Quantity, combined: Quantity, excess: float | None) -> str:
-    sum_text = f"{rounded(float(total), total.band or 0.0)} MPa"
-    true = Quantity(abs(float(combined)), "MPa", combined.band, combined.verdict)
-    true_text = f"{rounded(float(true), true.band or 0.0)} MPa"
+    sum_text, true_text = (
+        f"{rounded(abs(float(q)), max(q.band or 0.0, DIGITS * abs(float(q))))} MPa" for q in (total, combined)
+    )
     if count == 1:
         return f"One load: its peak of {true_text} is the condition's."
     begin = f"Adding the separate peaks of the {count} loads would say {sum_text}"
