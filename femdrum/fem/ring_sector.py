@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..model.ring import Ring
-from .copies import Copies, glued, half_turn_partners
+from .copies import Copies, glued
 from .linear import Factored
 from .quarter import Quarter
 from .symmetry import Parity, Plan
@@ -91,7 +91,7 @@ class Sector:
 
     def _has(self, name: str) -> bool:
         if self.plan.periodic:
-            return True
+            return not (self.plan.turned and name.startswith("bending"))
         signs = MOTIONS[name]
         return self.parity == (signs if len(self.parity) == 3 else (signs[0], signs[2]))
 
@@ -103,6 +103,9 @@ class Sector:
         mesh, node = self.quarter.mesh, self.copies.node
         if plan.periodic:
             corner = self.geometry.corner
+            if plan.turned:  # the screw leaves only motions along and about the axis
+                fixed[node[self._copy(0, 0), corner(0.0)], 1:] = True
+                return fixed
             fixed[node[self._copy(0, 0), corner(0.0)]] = True
             half, odd = divmod(ring.slots_around, 2)
             j = ring.slots_around - odd
@@ -196,12 +199,10 @@ class Sector:
             jump[:, :, 2], load[:, :, :2] = 0.0, 0.0
             return self.on_far_face(jump), load
         near = np.zeros_like(displacement)
-        partner = half_turn_partners(self.plan.ring, self.quarter.mesh) if self.plan.ring.rows == "alternate" else None
         for i, c in enumerate(self.copies.items):
             if c.h == self.plan.halves[-1]:
-                back = self._copy((c.j - (partner is not None)) % (2 * self.plan.ring.slots_around), self.plan.halves[0])
-                b = displacement[back] * self.copies.items[back].sign
-                near[i] = (b if partner is None else b[partner]) * c.sign
+                back = self._copy(c.j, self.plan.halves[0])
+                near[i] = displacement[back] * self.copies.items[back].sign * c.sign
         return self.on_far_face(length * near), length * force
 
     # solving

@@ -10,6 +10,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from ..errors import Fault, InputFault
 from ..model.material import Material
 from ..model.ring import Ring
 from ..units import density_t_mm3
@@ -132,6 +133,9 @@ def solve_whole(
     mesh = ring_mesh(ring, fineness) if mesh is None else mesh
     cases = tuple(ring_cases(ring, mesh, material, names))
     pieces = [piece.force for case in cases for piece in case.pieces]
+    if plan.turned and (across := [c.case.name for c in cases if _across(c)]):
+        text = "points across the drum and differs from row to row, so the turned faces of one row cannot carry it"
+        raise InputFault([Fault("load", name, text, "aligned or alternate rows can") for name in across])
     base = np.stack([*pieces, *_inertia(mesh, material)], -1)
     balance = _Balance(plan, mesh, base)
     weigh, relief = [], []
@@ -164,6 +168,10 @@ def solve_whole(
         parts.append(Solved(parity, tuple(wanted), chosen, solution, sector.motion_names))
         solver, residual = sector.solver, max(residual, sector.residual)
     return RingWhole(plan, cell, cases, tuple(parts), tuple(relief), unknowns, solver, residual)
+
+
+def _across(case: RingCase) -> bool:
+    return bool(case.section.get("bending_x") or case.section.get("bending_y") or any(case.transverse))
 
 
 def _inertia(mesh: Mesh, material: Material) -> list[Array]:

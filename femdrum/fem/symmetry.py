@@ -49,6 +49,13 @@ class Plan:
         return tuple(sorted(signs, key=lambda s: (-s[-1] if s else 0, tuple(-x for x in s))))
 
     @property
+    def turned(self) -> bool:
+        """True where the joined faces are turned against each other: what points across the drum is then not alike
+        from row to row, so bending and transverse forces have no place in the plan.
+        """
+        return self.periodic and self.ring.rows != "aligned"
+
+    @property
     def length_mm(self) -> float:
         """Period along the axis."""
         rows = len(self.halves) / 2 if self.periodic else len(self.halves)
