@@ -68,6 +68,15 @@ class RingCase:
             and self.transverse == (0.0, 0.0)
         )
 
+    def pressure(self, at: tuple[int, int]) -> tuple[Array, ...] | None:
+        """Pressure at the edge grid's nodes, per band, on the copy (sector from the row's first slot, half)."""
+        total: tuple[Array, ...] | None = None
+        for piece in self.pieces:
+            if piece.pressure is not None and piece.weight[at]:
+                own = tuple(piece.weight[at] * band for band in piece.pressure)
+                total = own if total is None else tuple(a + b for a, b in zip(total, own, strict=True))
+        return total
+
     def on_quarter(self, ring: Ring, nodes: int) -> CaseLoad:
         """The same as nodal forces and axial force on the quarter cell."""
         force: Array = np.zeros((nodes, 3))
