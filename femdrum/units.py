@@ -22,6 +22,7 @@ LABELS = {
     "_mm2": "mm²",
     "_mm": "mm",
     "_kNm": "kN·m",
+    "_Nm_rad": "N·m/rad",
     "_Nm": "N·m",
     "_kN": "kN",
     "_N": "N",

@@ -15,6 +15,7 @@ from ..errors import Fault, InputFault
 from ..loads.factors import factors
 from ..model.accuracy import Accuracy
 from ..model.load import Load
+from ..model.machine import Machine
 from ..model.material import Material
 from ..quantity import Verdict
 from .answer import Answer, LadderStep
@@ -64,12 +65,13 @@ def solve_all(
     material: Material,
     accuracy: Accuracy,
     *,
+    machine: Machine | None = None,
     on_event: Callable[[str], None] | None = None,
 ) -> Solution:
     """All loads on one part from one factorisation a mesh; the mesh ladder stops when every peak is settled."""
     _check(part, loads)
     start = time.perf_counter()
-    wanted = [factors(part, load) for load in loads]
+    wanted = [factors(part, load, machine, material).steady for load in loads]
     names = tuple(dict.fromkeys(name for w in wanted for name in w))
     states = np.array([[w.get(name, 0.0) for name in names] for w in wanted])
     if part.kind != "mesh" and part.cutout.sharp:

@@ -1,20 +1,44 @@
-"""The factor that a load puts on each unit case."""
+"""The factor that a load puts on each unit case (see fem/unit_cases for what factor 1 means)."""
 
 from __future__ import annotations
 
 import math
 from typing import Any
 
+from ..errors import MISSING, Fault, InputFault
 from ..fem.unit_cases.faces import pressure_name, traction_name
-from ..model.load import Axial, Biaxial, FacePressure, FaceTraction, Load, Rotation, Shear, Tension
+from ..model.load import Axial, Biaxial, FacePressure, FaceTraction, Load, Shear, Tension
+from ..model.machine import Machine
+from ..model.material import Material
 from ..model.ring import Ring
-from ..units import omega_rad_s
+from . import bar_factors, machine_factors, ring_factors
+from .result import Factors, Term
 
 __all__ = ["axial_stress_MPa", "factors"]
 
+_WITH_MACHINE = machine_factors.MAKERS | bar_factors.MAKERS
 
-def factors(part: Any, load: Load) -> dict[str, float]:
-    """Factor on each unit case (see fem/unit_cases for what `factor = 1` means)."""
+
+def factors(part: Any, load: Load, machine: Machine | None = None, material: Material | None = None) -> Factors:
+    """Factors on unit cases, and the numbers behind them.
+
+    Raises InputFault for a load that needs something of the machine that is not given, or that does not go with the part.
+    """
+    missing = [name for name in getattr(load, "machine_fields", ()) if getattr(machine, name, None) is None]
+    if missing:
+        text = f"is missing; load {load.name!r} ({load.kind}) needs it"
+        raise InputFault([Fault(f"machine.{name}", MISSING, text, "give the machine") for name in missing])
+    if type(load) in _WITH_MACHINE:
+        made: Factors = _WITH_MACHINE[type(load)](part, load, machine, material)
+        return made
+    if type(load) in ring_factors.MAKERS:
+        made = ring_factors.MAKERS[type(load)](part, load)
+        return made
+    return Factors(tuple(Term(case, factor) for case, factor in _plain(part, load).items()))
+
+
+def _plain(part: Any, load: Load) -> dict[str, float]:
+    """Loads of plates and of meshes, and the axial one: a stress each."""
     if isinstance(load, Tension):
         return {f"tension_{load.direction}": load.stress_MPa}
     if isinstance(load, Biaxial):
@@ -23,14 +47,6 @@ def factors(part: Any, load: Load) -> dict[str, float]:
         return {"shear": load.shear_MPa}
     if isinstance(load, Axial):
         return {"axial": axial_stress_MPa(part, load)}
-    if isinstance(load, Rotation):
-        omega = omega_rad_s(load.speed_rpm)
-        out = {"rotation": omega**2}
-        if load.hung_mass_kg:
-            assert load.hung_radius_mm is not None
-            # kg and mm to N: t mm/s2
-            out["hung"] = load.hung_mass_kg * 1e-3 * load.hung_radius_mm * omega**2
-        return out
     if isinstance(load, FacePressure):
         return {pressure_name(load.face): load.pressure_MPa}
     if isinstance(load, FaceTraction):

@@ -8,10 +8,12 @@ from typing import ClassVar
 from ..errors import MISSING
 from .check import Checks
 
-__all__ = ["PATHS", "Bar", "Limit", "Machine"]
+__all__ = ["CARRIES", "PATHS", "Bar", "Limit", "Machine"]
 
 # how a bar that goes through two opposed slots is held
 PATHS = ("both", "one", "halves")
+# what passes through a link: the whole torque of a jam, or only what the drive adds
+CARRIES = ("all", "drive")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -77,11 +79,16 @@ class Bar:
 
 @dataclass(frozen=True, kw_only=True)
 class Limit:
-    """A weak link that gives way and so caps a jam: by the torque it passes, or by the force at a tip; one of the two."""
+    """A weak link that gives way and so caps a jam: by the torque it passes, or by the force at a tip; one of the two.
+
+    carries, needed with a torque: "all" (the drum's own inertia acts through it too) or "drive" (belts, clutch, pins
+    between drive and drum: they do not hold back the drum's inertia, so they do not cap a jam).
+    """
 
     name: str
     torque_Nm: float | None = None
     tip_force_kN: float | None = None
+    carries: str | None = None
 
     def __post_init__(self) -> None:
         checks = Checks()
@@ -91,9 +98,15 @@ class Limit:
             checks.add("tip_force_kN", self.tip_force_kN, allowed, "give one of the two")
         elif self.tip_force_kN is not None:
             checks.positive("tip_force_kN", self.tip_force_kN)
+            if self.carries not in (None, "all"):
+                checks.add("carries", self.carries, "must be 'all' with a tip force", "leave it out")
         else:
             value: object = MISSING if self.torque_Nm is None else self.torque_Nm
             checks.positive("torque_Nm", value, "give torque_Nm or tip_force_kN")
+            way_out = (
+                "'drive' for belts, clutch or pins between drive and drum; 'all' if the drum's inertia acts through it"
+            )
+            checks.one_of("carries", self.carries, CARRIES, way_out)
         checks.done()
 
 

@@ -62,19 +62,25 @@ class ThroughBar:
 
 @dataclass(frozen=True, kw_only=True)
 class DriveTorque:
-    """Torque of the drive at rated power; the material holds back what lies towards +y.
+    """Torque of the drive at rated power; the material holds back what lies towards +y, so it is negative there.
 
-    start_ratio: torque over the rated one, above 1 when the drive starts.
+    start_factor: torque over the rated one, above 1 when the drive starts.
     """
 
     kind: ClassVar[str] = "drive_torque"
     parts: ClassVar[tuple[str, ...]] = RING
-    start_ratio: float = 1.0
+    start_factor: float = 1.0
     name: str = "drive_torque"
 
     def __post_init__(self) -> None:
         checks = Checks()
-        checks.positive("start_ratio", self.start_ratio, "1 for the rated torque")
+        checks.number(
+            "start_factor",
+            self.start_factor,
+            least=1.0,
+            most=20.0,
+            way_out="1 for the rated torque; starting 1.5 to 2.5, common practice",
+        )
         checks.text("name", self.name)
         checks.done()
 
@@ -107,20 +113,20 @@ class SelfWeight:
 class BeltPull:
     """Bending by the pull of the belts on an overhung sheave; it stands still in space.
 
-    tension_ratio: pull on the shaft over the effective pull 2 T / d. distance_mm of the row from the drive bearing,
+    shaft_factor: pull on the shaft over the effective pull 2 T / d. distance_mm of the row from the drive bearing,
     towards the other one; 0 gives the whole moment of the overhang.
     """
 
     kind: ClassVar[str] = "belt_pull"
     parts: ClassVar[tuple[str, ...]] = RING
-    tension_ratio: float
+    shaft_factor: float
     distance_mm: float = 0.0
     name: str = "belt_pull"
 
     def __post_init__(self) -> None:
         checks = Checks()
         checks.number(
-            "tension_ratio", self.tension_ratio, least=1.0, most=5.0, way_out="wedge belts: 1.5 to 2, common practice"
+            "shaft_factor", self.shaft_factor, least=1.0, most=5.0, way_out="wedge belts: 1.5 to 2, common practice"
         )
         checks.number("distance_mm", self.distance_mm, least=0.0)
         checks.text("name", self.name)
@@ -129,8 +135,8 @@ class BeltPull:
     @property
     def machine_fields(self) -> tuple[str, ...]:
         """Fields of the machine that it needs."""
-        own = ("power_kW", "speed_rpm", "sheave_diameter_mm", "sheave_overhang_mm", "belt_direction_deg")
-        return (*own, "bearing_span_mm") if self.distance_mm else own
+        sheave = ("sheave_diameter_mm", "sheave_overhang_mm", "belt_direction_deg")
+        return ("power_kW", "speed_rpm", *sheave, "bearing_span_mm")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -173,13 +179,15 @@ class Jam:
     """The rotor is stopped within an angle, or until the weakest link of the machine gives way.
 
     stop_angle_deg; inertia_share of the rotor's inertia whose torque passes through this row (the torque jumps where
-    the jam sits). speed_rpm at its start: the machine's unless given.
+    the jam sits). The row lies between the drive end and the jam, so that the torque has the sign of the drive's.
+    tips: how many are held at the same time. speed_rpm at its start: the machine's unless given.
     """
 
     kind: ClassVar[str] = "jam"
     parts: ClassVar[tuple[str, ...]] = RING
     stop_angle_deg: float
     inertia_share: float = 1.0
+    tips: int = 1
     speed_rpm: float | None = None
     name: str = "jam"
 
@@ -187,6 +195,7 @@ class Jam:
         checks = Checks()
         checks.number("stop_angle_deg", self.stop_angle_deg, above=0.0, most=36_000.0, way_out="90 is a quarter turn")
         checks.number("inertia_share", self.inertia_share, above=0.0, most=1.0)
+        checks.whole("tips", self.tips, 1, 10_000, "1: a single bar is held")
         check_speed(checks, self.speed_rpm)
         checks.text("name", self.name)
         checks.done()
@@ -194,7 +203,7 @@ class Jam:
     @property
     def machine_fields(self) -> tuple[str, ...]:
         """Fields of the machine that it needs."""
-        return ("inertia_kg_m2", *speed_from(self))
+        return ("inertia_kg_m2", "tip_diameter_mm", *speed_from(self))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -209,6 +218,7 @@ class Reversal:
     speed_rpm: float
     stop_angle_deg: float
     inertia_share: float = 1.0
+    tips: int = 1
     name: str = "reversal"
 
     def __post_init__(self) -> None:
@@ -216,13 +226,14 @@ class Reversal:
         checks.number("speed_rpm", self.speed_rpm, above=0.0, most=100_000.0)
         checks.number("stop_angle_deg", self.stop_angle_deg, above=0.0, most=36_000.0, way_out="90 is a quarter turn")
         checks.number("inertia_share", self.inertia_share, above=0.0, most=1.0)
+        checks.whole("tips", self.tips, 1, 10_000, "1: a single bar is held")
         checks.text("name", self.name)
         checks.done()
 
     @property
     def machine_fields(self) -> tuple[str, ...]:
         """Fields of the machine that it needs."""
-        return ("inertia_kg_m2",)
+        return ("inertia_kg_m2", "tip_diameter_mm")
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -22,7 +22,8 @@ class _AtTip:
     slot: where the tip is. walls: "two" (the bar rests in this slot and in the opposite one) or "near" (this slot's
     wall alone holds it, by a couple through the wall). No default.
     overhang_mm of the force above the outer surface: from the machine's tip_diameter_mm unless given.
-    clearance_mm between bar and slot: the opposite slot does not help until the bar has tilted through it.
+    clearance_mm between bar and slot: the opposite slot does not help until the bar has tilted through it, against
+    turning_stiffness_Nm_rad with which the slot's own wall resists; that must then be said.
     extent_mm: contact length along the flank: the bar's width, or the whole flat flank, unless given.
     """
 
@@ -31,6 +32,7 @@ class _AtTip:
     slot: int = 0
     overhang_mm: float | None = None
     clearance_mm: float = 0.0
+    turning_stiffness_Nm_rad: float | None = None
     extent_mm: float | None = None
 
     def _check_tip(self, checks: Checks) -> None:
@@ -42,6 +44,14 @@ class _AtTip:
             checks.add(
                 "clearance_mm", self.clearance_mm, 'must be 0 with walls = "near": the opposite slot has no part in it'
             )
+        stiffness = self.turning_stiffness_Nm_rad
+        if stiffness is not None:
+            checks.positive("turning_stiffness_Nm_rad", stiffness)
+        elif self.clearance_mm and self.walls == "two":
+            checks.add(
+                "turning_stiffness_Nm_rad", MISSING, "is missing; must be a finite number above 0",
+                "it decides when the opposite slot is reached; or clearance_mm = 0",
+            )  # fmt: skip
         checks.optional("extent_mm", self.extent_mm, "contact length along the flank")
 
     @property
@@ -72,13 +82,13 @@ class TipForce(_AtTip):
 
 _CUTTING: dict[str, tuple[str, ...]] = {
     "power": ("cutting_share", "contact_path_mm"),
-    "crushing": ("chip_width_mm", "chip_depth_mm", "crush_strength_MPa"),
+    "crushing": ("chip_width_mm", "chip_depth_mm"),
     "impulse": ("piece_mass_kg", "restitution", "duration_s"),
 }
 
 
-def _check_method(checks: Checks, load: Any, methods: dict[str, tuple[str, ...]], optional: dict[str, str]) -> None:
-    """Fields of the method that was chosen: there, sound, and none of another's."""
+def _check_method(checks: Checks, load: Any, methods: dict[str, tuple[str, ...]], owned: dict[str, str]) -> None:
+    """Fields of the method that was chosen: there, sound, and none of another's; `owned`: those that may be left out."""
     good = checks.one_of("method", load.method, methods)
     wanted = methods.get(load.method, ()) if good else ()
     for field in dict.fromkeys(f for many in methods.values() for f in many):
@@ -94,12 +104,10 @@ def _check_method(checks: Checks, load: Any, methods: dict[str, tuple[str, ...]]
         elif value is not None and good:
             owners = " or ".join(repr(m) for m, many in methods.items() if field in many)
             checks.add(field, value, f"does not belong to method {load.method!r}", f"it belongs to {owners}")
-    for field, method in optional.items():
+    for field, method in owned.items():
         value = getattr(load, field)
         if value is not None and good and load.method != method:
             checks.add(field, value, f"does not belong to method {load.method!r}", f"it belongs to {method!r}")
-        elif value is not None:
-            checks.positive(field, value)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -107,7 +115,8 @@ class Cutting(_AtTip):
     """The cutting force of one tip, by one of three methods, which the report names.
 
     "power": energy of a tip's pass from the machine's power, over contact_path_mm; cutting_share of the tips that cut.
-    "crushing": strength of the wood times chip_width_mm x chip_depth_mm; rate_factor for the speed (left out: 1).
+    "crushing": crush_strength_MPa, or that of a wood of the small table, times chip_width_mm x chip_depth_mm;
+    rate_factor for the speed of the hit, 1 or more (left out: 1, a slow test).
     "impulse": a piece of piece_mass_kg is taken along at tip speed within duration_s; restitution 0 to 1.
     """
 
@@ -118,6 +127,7 @@ class Cutting(_AtTip):
     chip_width_mm: float | None = None
     chip_depth_mm: float | None = None
     crush_strength_MPa: float | None = None
+    wood: str | None = None
     rate_factor: float | None = None
     piece_mass_kg: float | None = None
     restitution: float | None = None
@@ -126,7 +136,16 @@ class Cutting(_AtTip):
 
     def __post_init__(self) -> None:
         checks = Checks()
-        _check_method(checks, self, _CUTTING, {"rate_factor": "crushing"})
+        _check_method(checks, self, _CUTTING, dict.fromkeys(("rate_factor", "crush_strength_MPa", "wood"), "crushing"))
+        if self.rate_factor is not None:
+            checks.number("rate_factor", self.rate_factor, least=1.0, way_out="1.5 to 2 is common practice")
+        checks.optional("crush_strength_MPa", self.crush_strength_MPa)
+        if self.wood is not None:
+            checks.text("wood", self.wood)
+        if self.method == "crushing" and (self.crush_strength_MPa is None) == (self.wood is None):
+            value = MISSING if self.wood is None else self.crush_strength_MPa
+            allowed = "is missing; " if self.wood is None else "stands beside a wood; "
+            checks.add("crush_strength_MPa", value, f"{allowed}give it or a wood of the table, one of the two")
         self._check_tip(checks)
         checks.text("name", self.name)
         checks.done()
@@ -135,7 +154,7 @@ class Cutting(_AtTip):
     def machine_fields(self) -> tuple[str, ...]:
         """Fields of the machine that it needs."""
         needs = {
-            "power": ("power_kW", "speed_rpm", "tips_total"),
+            "power": ("power_kW", "speed_rpm", "tip_diameter_mm", "tips_total"),
             "impulse": ("speed_rpm", "tip_diameter_mm", "inertia_kg_m2"),
         }
         return tuple(dict.fromkeys((*needs.get(self.method, ()), *self._tip_fields)))
@@ -177,18 +196,10 @@ class Impact(_AtTip):
 
     def __post_init__(self) -> None:
         checks = Checks()
-        _check_method(checks, self, _IMPACT, {})
+        _check_method(checks, self, _IMPACT, {"restitution": "impulse"})
         checks.positive("mass_kg", self.mass_kg)
         if self.restitution is not None:
-            if self.method in _IMPACT and self.method != "impulse":
-                checks.add(
-                    "restitution",
-                    self.restitution,
-                    f"does not belong to method {self.method!r}",
-                    "it belongs to 'impulse'",
-                )
-            else:
-                checks.number("restitution", self.restitution, least=0.0, most=1.0, way_out="0: no rebound")
+            checks.number("restitution", self.restitution, least=0.0, most=1.0, way_out="0: no rebound")
         checks.optional("yield_MPa", self.yield_MPa)
         checks.one_of("behind", self.behind, BEHIND)
         checks.optional("speed_m_s", self.speed_m_s)

@@ -107,7 +107,7 @@ def _exact(part: Plate | PlateRow, action: Any) -> float:
 
     if part.cutout.sharp:
         return float("nan")
-    f = factors(part, action)
+    f = factors(part, action).steady
     stresses = {"stress_x": f.get("tension_x", 0.0), "stress_y": f.get("tension_y", 0.0), "shear": f.get("shear", 0.0)}
     peak = abs(exact_kt(part.cutout, domain_of(part), **stresses).signed)
     gross = nominal(part, action, steel("S355")).gross_MPa

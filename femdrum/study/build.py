@@ -8,13 +8,14 @@ import os
 import re
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path as FilePath
 from typing import Any
 
 from ..errors import MISSING, Fault, InputFault
 from ..model import steel
 from .layout import Layout
+from .machine_check import load_faults, machine_of
 from .mesh_check import mesh_faults
 from .parts import fields_from_tables, thickness_mm
 from .positions import Path
@@ -59,6 +60,41 @@ class _Section:
             thing, faults = self.make(choice)
             self.done[key] = (thing, faults, digest(thing) if not faults and thing is not None else "")
         return self.done[key]
+
+
+@dataclass
+class _Sections:
+    """All that a variant is made of, and what looks at whether it goes together."""
+
+    part: _Section
+    material: _Section
+    accuracy: _Section
+    loads: list[_Section]
+    machine: _Section | None
+    conditions: list[_Section]
+    fits: list[_Section]
+
+    def content(self) -> list[_Section]:
+        """What decides the result, in the order of the variant's key."""
+        machine = [] if self.machine is None else [self.machine]
+        return [self.part, self.material, self.accuracy, *self.loads, *machine, *self.conditions]
+
+    def every(self) -> list[_Section]:
+        """The same, and the checks across."""
+        return [*self.content(), *self.fits]
+
+    def variant(self, choice: Choice, values: tuple[Any, ...]) -> Variant:
+        """The variant of a choice in which nothing is wrong."""
+        return Variant(
+            key=content_key([s.at(choice)[2] for s in self.content()]),
+            values=values,
+            part=self.part.at(choice)[0],
+            loads=tuple(s.at(choice)[0] for s in self.loads),
+            material=self.material.at(choice)[0],
+            accuracy=self.accuracy.at(choice)[0],
+            machine=self.machine.at(choice)[0] if self.machine else None,
+            conditions=tuple(s.at(choice)[0] for s in self.conditions),
+        )
 
 
 class _Builder:
@@ -139,14 +175,41 @@ class _Builder:
     def _chosen(self, choice: Choice) -> Chosen:
         return {a.path: (i, a.values[i]) for a, i in zip(self.axes, choice, strict=True) if i is not None}
 
-    def _sections(self) -> list[_Section]:
+    def _sections(self) -> _Sections:
         extra = [t for many in self.layout.extra.values() for t in many]
-        sections = [_Section(self._of(self.layout.part, self.layout.cutout, *extra), self._make_part)]
-        sections.append(_Section(self._of(self.layout.material, self.layout.part), self._make_material))
-        for table in (self.layout.accuracy, *self.layout.loads):
-            if table is not None:
-                sections.append(_Section(self._of(table), lambda c, t=table: t.make(self._chosen(c))))  # type: ignore[misc]
-        return sections
+        drawn = [self.layout.part, self.layout.cutout, *extra]
+        driven = [self.layout.machine, self.layout.bar, *self.layout.limits]
+        part = _Section(self._of(*drawn), self._make_part)
+        material = _Section(self._of(self.layout.material, self.layout.part), self._make_material)
+        machine = _Section(self._of(*driven), lambda c: machine_of(self.layout, self._chosen(c)))
+        loads = [self._plain(t) for t in self.layout.loads]
+
+        def together(table: Table, load: _Section, choice: Choice) -> tuple[None, list[Fault]]:
+            things = [section.at(choice) for section in (load, part, machine, material)]
+            if any(faults for _, faults, _ in things) or any(t is None for t, _, _ in (*things[:2], things[3])):
+                return None, []
+            own, *others = (thing for thing, _, _ in things)
+            if others[0].kind not in own.parts:
+                return None, []  # told by _loads_fit
+            return None, load_faults(self.layout, table, self._chosen(choice), own, *others)
+
+        fits = [_Section(self._of(self.layout.part, *self.layout.loads), lambda c: (None, self._loads_fit(c)))]
+        for table, load in zip(self.layout.loads, loads, strict=True):
+            axes = self._of(*drawn, *driven, self.layout.material, table)
+            fits.append(_Section(axes, lambda c, t=table, s=load: together(t, s, c)))  # type: ignore[misc]
+        return _Sections(
+            part=part,
+            material=material,
+            accuracy=self._plain(self.layout.accuracy),
+            loads=loads,
+            machine=machine if self.layout.machine is not None else None,
+            conditions=[self._plain(t) for t in self.layout.conditions],
+            fits=fits,
+        )
+
+    def _plain(self, table: Table | None) -> _Section:
+        """What is made of one table alone."""
+        return _Section(self._of(table), lambda c: (None, []) if table is None else table.make(self._chosen(c)))
 
     def _make_part(self, choice: Choice) -> tuple[Any, list[Fault]]:
         if self.layout.part is None:
@@ -193,17 +256,15 @@ class _Builder:
     def _build(self, choices: Iterator[Choice]) -> tuple[list[Variant], int, list[str]]:
         told = {f"{t.name}.{path[-1]}" for t in self.layout.tables for path in t.told}
         sections = self._sections()
-        fits = _Section(self._of(self.layout.part, *self.layout.loads), lambda c: (None, self._loads_fit(c)))
         wrong: dict[tuple[str, ...], _Wrong] = {}
         variants: dict[str, Variant] = {}
         left_out = 0
         examples: list[str] = []
         for choice in choices:
-            made = [s.at(choice) for s in (*sections, fits)]
-            faults = [f for _, own, _ in made for f in own if f.field not in told]
+            faults = [f for s in sections.every() for f in s.at(choice)[1] if f.field not in told]
             if not faults:
-                part, _, _, *loads = (thing for thing, _, _ in made[:-1])
-                faults = mesh_faults(part, loads, self.doc)
+                loads = [s.at(choice)[0] for s in sections.loads]
+                faults = mesh_faults(sections.part.at(choice)[0], loads, self.doc)
             if faults:
                 if self.layout.leave_out and all(drawable(f) for f in faults):
                     left_out += 1
@@ -214,10 +275,9 @@ class _Builder:
                 for f in faults if self.total else [f for f in faults if not drawable(f)]:
                     wrong.setdefault(_alike(f), _Wrong(f, self._where(choice))).count += 1
             elif not self.faults and not wrong:
-                part, material, accuracy, *loads = (thing for thing, _, _ in made[:-1])
-                key = content_key([text for _, _, text in made[:-1]])
+                variant = sections.variant(choice, self._values(choice))
                 # values that do not bear on it make no new variant
-                variants.setdefault(key, Variant(key, self._values(choice), part, tuple(loads), material, accuracy))
+                variants.setdefault(variant.key, variant)
         self._tell(wrong)
         return list(variants.values()), left_out, examples
 

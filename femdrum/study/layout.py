@@ -9,7 +9,7 @@ from ..errors import MISSING, Fault, nearest
 from .parts import PART, extra_tables, has_cutout
 from .positions import Path
 from .reading import Document
-from .tables import ACCURACY, CUTOUT, LOAD, MATERIAL, Form, Table, field_names
+from .tables import ACCURACY, BAR, CONDITION, CUTOUT, LIMIT, LOAD, MACHINE, MATERIAL, Form, Table, field_names
 
 __all__ = ["Layout"]
 
@@ -20,6 +20,8 @@ _HOMES = (
     (CUTOUT, "[part.cutout]"),
     (MATERIAL, "[material]"),
     (LOAD, "[[load]]"),
+    (MACHINE, "[machine]"),
+    (BAR, "[machine.bar]"),
     (ACCURACY, "[accuracy]"),
 )
 
@@ -39,6 +41,7 @@ class Layout:
             table.check()
             self.faults += table.faults
         self._names()
+        self._condition_names()
 
     def add(self, key: str, value: object, allowed: str, way_out: str = "", path: Path | None = None) -> None:
         """Note a fault of the file by the full name of its field."""
@@ -55,7 +58,7 @@ class Layout:
     def _tables(self) -> None:
         values = self.doc.values
         extra = extra_tables(values)
-        known = ["title", "part", "material", "load", "accuracy", "variants"]
+        known = ["title", "part", "material", "machine", "load", "condition", "accuracy", "variants"]
         for key, value in values.items():
             if key not in known and key not in extra:
                 self.add(key, MISSING if isinstance(value, (dict, list)) else value,
@@ -67,10 +70,19 @@ class Layout:
             self.cutout = self._table(CUTOUT, ("part", "cutout"), "say the shape of the opening", cutout_home)
         self.material = self._table(MATERIAL, ("material",), 'give a grade, such as grade = "S355", or own values')
         self.accuracy = self._table(ACCURACY, ("accuracy",), None)
-        self.loads = self._many(LOAD, "load", required=True)
-        self.extra = {key: self._many(form, key, required=False) for key, form in extra.items()}
-        self.tables = [t for t in (self.part, self.cutout, self.material, self.accuracy) if t is not None]
-        self.tables += self.loads + [t for many in self.extra.values() for t in many]
+        self.loads = self._many(LOAD, ("load",), required=True)
+        self.conditions = self._many(CONDITION, ("condition",), required=False)
+        self.extra = {key: self._many(form, (key,), required=False) for key, form in extra.items()}
+        self._machine_tables()
+        single = (self.part, self.cutout, self.material, self.accuracy, self.machine, self.bar)
+        self.tables = [t for t in single if t is not None]
+        self.tables += self.loads + self.limits + self.conditions + [t for many in self.extra.values() for t in many]
+
+    def _machine_tables(self) -> None:
+        self.machine = self._table(MACHINE, ("machine",), "") if "machine" in self.doc.values else None
+        home = self.machine.values if self.machine else {}
+        self.bar = self._table(BAR, ("machine", "bar"), "", home) if "bar" in home else None
+        self.limits = self._many(LIMIT, ("machine", "limit"), required=False, home=home)
 
     def _home(self, key: str, known: list[str]) -> str:
         """Where a stray key may belong."""
@@ -102,15 +114,18 @@ class Layout:
         self.add(f"material.{own[0]}", value[own[0]], "cannot stand beside a grade", way_out)
         return {k: v for k, v in value.items() if k not in own}
 
-    def _many(self, form: Form, key: str, *, required: bool) -> list[Table]:
-        value = self.doc.values.get(key, MISSING)
+    def _many(self, form: Form, path: Path, *, required: bool, home: dict[str, Any] | None = None) -> list[Table]:
+        key = ".".join(str(p) for p in path)
+        value = (self.doc.values if home is None else home).get(str(path[-1]), MISSING)
         if value is MISSING and not required:
             return []
         if not isinstance(value, list) or not all(isinstance(v, dict) for v in value):
             missing = value is MISSING
             shown = MISSING if missing or isinstance(value, (dict, list)) else value
             way = (
-                f"write [[{key}]] with two brackets" if isinstance(value, dict) else f"each {key} is a table [[{key}]]"
+                f"write [[{key}]] with two brackets"
+                if isinstance(value, dict)
+                else f"each {path[-1]} is a table [[{key}]]"
             )
             self.add(key, shown, f"{'is missing; ' if missing else ''}must be one or more tables, [[{key}]]", way)
             return []
@@ -118,7 +133,7 @@ class Layout:
             self.add(key, value, f"must be one or more tables, [[{key}]]")
         names = Counter(str(v.get("name")) for v in value if "name" in v)
         return [
-            Table(form, (key, n), f"{key}.{v['name']}" if names.get(str(v.get("name"))) == 1 else f"{key}[{n + 1}]", v, self.doc)
+            Table(form, (*path, n), f"{key}.{v['name']}" if names.get(str(v.get("name"))) == 1 else f"{key}[{n + 1}]", v, self.doc)
             for n, v in enumerate(value)
         ]  # fmt: skip
 
@@ -158,3 +173,36 @@ class Layout:
                           "give each load a name of its own")  # fmt: skip
                 self.faults += table.faults
             seen.setdefault(name, table)
+
+    def _condition_names(self) -> None:
+        """Conditions have names of their own, beside those of the loads, and speak of loads that are there."""
+        loads: dict[str, Table] = {}
+        varying: list[str] = []
+        for table in self.loads:
+            kind = table.values.get("kind")
+            name = table.values.get("name", kind)
+            if isinstance(name, str):
+                loads.setdefault(name, table)
+            elif isinstance(name, list):
+                varying += [k for k in name if isinstance(k, str)]
+        seen = {name: f"the load at line {t.doc.line(t.path)}" for name, t in loads.items()}
+        for table in self.conditions:
+            table.faults.clear()
+            self._condition_name(table, seen)
+            given = table.values.get("loads")
+            for load, share in given.items() if isinstance(given, dict) else ():
+                if load not in loads:
+                    way_out = nearest(load, loads)
+                    if load in varying:
+                        way_out = "a load whose kind varies needs a name before a condition can speak of it"
+                    self.add(f"{table.name}.loads.{load}", share, f"names no load of this study, which has {', '.join(loads)}",
+                             way_out, (*table.path, "loads", load))  # fmt: skip
+            self.faults += table.faults
+
+    @staticmethod
+    def _condition_name(table: Table, seen: dict[str, str]) -> None:
+        name = table.values.get("name")
+        if isinstance(name, str):
+            if name in seen:
+                table.add("name", name, f"is the name of {seen[name]} too", "give each condition a name of its own")
+            seen.setdefault(name, f"the condition at line {table.doc.line(table.path)}")

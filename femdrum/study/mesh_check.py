@@ -24,7 +24,7 @@ def mesh_faults(part: Any, loads: Sequence[Any], doc: Document) -> list[Fault]:
     from ..loads.factors import factors
 
     try:
-        check_part(part, [name for load in loads for name in factors(part, load)])
+        check_part(part, [name for load in loads for name in factors(part, load).cases])
     except MissingPart:
         return []  # the solution will say so
     except SingularModel as error:

@@ -195,7 +195,7 @@ def _record(store: Store, variant: Variant, failures: Mapping[str, str]) -> dict
     failure = failures.get(variant.key, "")
     if (store.folder(variant.key) / "variant.json").is_file():
         return {**store.record(variant.key), "failure": failure}
-    answers = [failed_record(load, failure or "was not solved") for load in variant.loads]
+    answers = [failed_record(load, failure or "was not solved") for load in variant.cases]
     return {"key": variant.key, "answers": answers, "remarks": [], "failure": failure or "was not solved"}
 
 

@@ -115,7 +115,7 @@ class _Run:
     def fail(self, variant: Variant, message: str) -> None:
         """Note a variant whose worker did not come back."""
         self.store.note_failure(variant.key, message + "\n")
-        self.took(variant, Outcome(variant.key, ("failed",) * len(variant.loads), 0.0, message))
+        self.took(variant, Outcome(variant.key, ("failed",) * len(variant.cases), 0.0, message))
 
     def here(self, todo: Iterable[Variant]) -> None:
         """One after the other, in this process."""

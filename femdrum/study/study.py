@@ -11,7 +11,7 @@ from enum import Enum
 from pathlib import Path
 from typing import Any
 
-from ..model import Accuracy, Load, Material
+from ..model import Accuracy, Condition, Load, Machine, Material
 from ..provenance import Provenance
 from . import positions
 
@@ -19,7 +19,7 @@ __all__ = ["RESULT_FORMAT", "Axis", "Study", "Variant", "content_key", "digest",
 
 # Part of every variant's key. Raise it when stored results must not be taken for new ones any more:
 # when the layout of the stored files changes, or the numbers.
-RESULT_FORMAT = 1
+RESULT_FORMAT = 2
 
 
 @dataclass(frozen=True)
@@ -46,14 +46,25 @@ class Variant:
     loads: tuple[Load, ...]
     material: Material
     accuracy: Accuracy
+    machine: Machine | None = None
+    conditions: tuple[Condition, ...] = ()
+
+    @property
+    def cases(self) -> tuple[Load | Condition, ...]:
+        """What has a row of its own in the results: the loads, then the conditions."""
+        return (*self.loads, *self.conditions)
 
     @property
     def inputs(self) -> dict[str, Any]:
         """Everything that went in, defaults included, as plain values."""
+        machine = {} if self.machine is None else {"machine": inputs_of(self.machine)}
+        conditions = {"condition": [inputs_of(c) for c in self.conditions]} if self.conditions else {}
         return {
             "part": inputs_of(self.part),
             "material": inputs_of(self.material),
+            **machine,
             "load": [inputs_of(load) for load in self.loads],
+            **conditions,
             "accuracy": inputs_of(self.accuracy),
         }
 

@@ -8,13 +8,29 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from ..errors import MISSING, Fault, InputFault, nearest
-from ..model import Accuracy, Material, MeshPart, Plate, PlateRow, Ring
+from ..model import Accuracy, Bar, Condition, Limit, Machine, Material, MeshPart, Plate, PlateRow, Ring
 from ..model.cutout import CUTOUTS
 from ..model.load import LOADS
 from .positions import Path
 from .reading import Document
 
-__all__ = ["ACCURACY", "CUTOUT", "LOAD", "MATERIAL", "PART", "Form", "Table", "field_names"]
+__all__ = [
+    "ACCURACY",
+    "BAR",
+    "CONDITION",
+    "CUTOUT",
+    "LIMIT",
+    "LOAD",
+    "MACHINE",
+    "MATERIAL",
+    "PART",
+    "Form",
+    "Misfit",
+    "Table",
+    "drawable",
+    "field_names",
+    "positive",
+]
 
 # other names under which a cutout's size may stand in the file
 _ALIASES = {
@@ -32,8 +48,8 @@ class Form:
     """What a kind of table may be.
 
     classes: by kind, or one under "". selector: the field that names the kind.
-    elsewhere: fields of the class that stand in tables of their own; nested: those of them inside this one.
-    lists: fields that are lists by nature. hidden: fields that no file gives.
+    elsewhere: fields of the class that stand in tables of their own; nested: those of them inside this one;
+    below: keys of other tables inside this one. lists: fields that are lists by nature. hidden: fields that no file gives.
     """
 
     what: str
@@ -41,6 +57,7 @@ class Form:
     classes: Mapping[str, Any]
     elsewhere: tuple[str, ...] = ()
     nested: tuple[str, ...] = ()
+    below: tuple[str, ...] = ()
     lists: tuple[str, ...] = ()
     hidden: tuple[str, ...] = ()
 
@@ -57,6 +74,10 @@ CUTOUT = Form("cutout", "shape", CUTOUTS)
 LOAD = Form("load", "kind", LOADS)
 MATERIAL = Form("material", "", {"": Material}, hidden=("provenance",))
 ACCURACY = Form("accuracy", "", {"": Accuracy})
+MACHINE = Form("machine", "", {"": Machine}, elsewhere=("bar", "limits"), below=("bar", "limit"))
+BAR = Form("bar", "", {"": Bar})
+LIMIT = Form("limit", "", {"": Limit})
+CONDITION = Form("condition", "", {"": Condition}, lists=("loads",))
 
 
 def field_names(form: Form, cls: Any) -> list[str]:
@@ -91,7 +112,7 @@ class Table:
             known.insert(0, form.selector)
         apart = [name for name in form.nested if any(name in _own(form.classes[k]) for k in kinds)]
         for key, value in self.values.items():
-            if key in apart:
+            if key in apart or key in form.below:
                 continue
             if key not in known:
                 self._unknown(key, value, known, kinds)
@@ -216,8 +237,15 @@ def _near(word: object, known: Mapping[str, Any]) -> str:
     return nearest(word, known)
 
 
+@dataclass(frozen=True)
+class Misfit(Fault):
+    """A fault of values that are sound by themselves and do not go together: a load and a part."""
+
+
 def drawable(fault: Fault) -> bool:
-    """True for a length that is sound by itself and only does not go with the others."""
+    """True for what is sound by itself and only does not go with the others."""
+    if isinstance(fault, Misfit):
+        return True
     return fault.field.startswith("part.") and fault.field.endswith("_mm") and positive(fault.value)
 
 

@@ -20,7 +20,7 @@ from .study import RESULT_FORMAT, Variant
 
 __all__ = ["Outcome", "Solver", "begin", "one_thread_each", "solve_and_store"]
 
-# solve_all(part, loads, material, accuracy, *, on_event) -> Solution
+# solve_all(part, loads, material, accuracy, *, on_event) -> Solution; machine and conditions too where the study has them
 Solver = Callable[..., Any]
 _THREADS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "RAYON_NUM_THREADS")
 
@@ -72,15 +72,18 @@ def solve_and_store(
     start = time.perf_counter()
     log = _Log(start, on_event)
     try:
+        more: dict[str, Any] = {} if variant.machine is None else {"machine": variant.machine}
+        if variant.conditions:
+            more["conditions"] = variant.conditions
         solution = (solver or _solver())(
-            variant.part, variant.loads, variant.material, variant.accuracy, on_event=log.event
+            variant.part, variant.loads, variant.material, variant.accuracy, on_event=log.event, **more
         )
         verdicts = _write(store, variant, solution, log)
     except (Exception, SystemExit) as error:  # SystemExit: a mesh reader leaves that way
         message = _reason(error)
         trace = "".join(traceback.format_exception(error))
         store.note_failure(variant.key, _failure_text(message, variant, log) + trace)
-        return Outcome(variant.key, ("failed",) * len(variant.loads), time.perf_counter() - start, message)
+        return Outcome(variant.key, ("failed",) * len(variant.cases), time.perf_counter() - start, message)
     failed = [a for a in solution.answers if a.verdict.value == "failed"]
     if failed:  # stored with the others of the variant, and tried again next time
         message = "; ".join(f"{a.load.name}: {a.message}" for a in failed)
