@@ -5,11 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ..edge import EdgeStress, Peaks, Spot, SurfaceStress
+from ..loads.figure import Figure
+from ..model.condition import Condition
 from ..model.load import Load
 from ..model.material import Material
 from ..quantity import Quantity, Verdict
 
-__all__ = ["Answer", "Comparison", "LadderStep", "Nominal", "ProbeValue"]
+__all__ = ["Answer", "Comparison", "LadderStep", "Nominal", "ProbeValue", "Share"]
 
 
 @dataclass(frozen=True)
@@ -74,11 +76,29 @@ class ProbeValue:
 
 
 @dataclass(frozen=True)
+class Share:
+    """What one load of a condition gives to the condition's peak, at its place and along its direction.
+
+    share: of the load in the condition. stress_MPa: with that share, signed. fraction: of the peak; they add up to 1.
+    """
+
+    load: str
+    share: float
+    stress_MPa: float
+    fraction: float
+
+
+@dataclass(frozen=True)
 class Answer:
-    """The answer for one load on one part."""
+    """The answer for one load, or one condition, on one part.
+
+    figures: the load's derived numbers with formula and provenance; warnings: what may make the load another one than
+    was meant; unbalanced: what of it is balanced by the drum's inertia, in words. Of a condition: shares, and what adding
+    the loads' own peaks would have given, adding_maxima_MPa.
+    """
 
     part: object
-    load: Load
+    load: Load | Condition
     material: Material
     nominal: Nominal
     peaks: Peaks | None  # None where the peak is unbounded
@@ -94,6 +114,11 @@ class Answer:
     notes: tuple[str, ...]  # what was modelled and what was not, in sentences
     singularity: tuple[tuple[str, float], ...] = ()  # confirming fit at a sharp corner: (what, value)
     probes: tuple[ProbeValue, ...] = ()  # stress at the probes of a mesh from a file
+    shares: tuple[Share, ...] = ()
+    adding_maxima_MPa: float | None = None
+    figures: tuple[Figure, ...] = ()
+    warnings: tuple[str, ...] = ()
+    unbalanced: str = ""
 
     def _none(self, definition: str) -> Quantity:
         return Quantity(None, "", None, self.verdict, definition)

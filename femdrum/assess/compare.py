@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from ..errors import FemdrumError
+from ..model.condition import Condition
 from ..model.load import Axial, Biaxial, Rotation, Shear, Tension
 from ..model.plate import Plate, PlateRow
 from ..model.ring import Ring
@@ -18,7 +19,7 @@ def against_handbook(answer: Answer) -> tuple[Comparison, ...]:
     """Rows with our Kt, its band, the other value, the difference and the source; refusals with their reason."""
     part = answer.part
     rows: list[Comparison] = []
-    if getattr(getattr(part, "cutout", None), "sharp", True):
+    if isinstance(answer.load, Condition) or getattr(getattr(part, "cutout", None), "sharp", True):
         return ()
     if isinstance(part, (Plate, PlateRow)):
         rows.append(_exact_row(answer, part))
@@ -77,8 +78,11 @@ def _plane_rows(answer: Answer, ring: Ring) -> list[Comparison]:
 def _fit_rows(answer: Answer, part: Plate | PlateRow | Ring) -> list[Comparison]:
     from ..handbook.fits import fits_for
 
-    rows = []
-    for fit in fits_for(part, answer.load):
+    rows: list[Comparison] = []
+    load = answer.load
+    if isinstance(load, Condition):
+        return rows
+    for fit in fits_for(part, load):
         notes = "; ".join(text for text in (fit.refusal, fit.remark) if text)
         rows.append(
             Comparison(f"Kt gross, {fit.fit.label}", *_ours(answer), fit.kt_gross, str(fit.fit.provenance), notes)

@@ -75,7 +75,7 @@ def solve_all(
     names = tuple(dict.fromkeys(name for w in wanted for name in w))
     states = np.array([[w.get(name, 0.0) for name in names] for w in wanted])
     if part.kind != "mesh" and part.cutout.sharp:
-        return _unbounded(part, loads, material, names, states, start, on_event)
+        return _unbounded(part, loads, material, machine, names, states, start, on_event)
     from ..fem.unit import unit_solution
 
     unit = unit_solution(part, material, names, accuracy, states, on_event)
@@ -89,7 +89,7 @@ def solve_all(
                 part=part,
                 load=load,
                 material=material,
-                nominal=nominal(part, load, material),
+                nominal=nominal(part, load, material, machine),
                 peaks=peaks,
                 verdict=peaks.peak.verdict,
                 message=message,
@@ -150,6 +150,7 @@ def _unbounded(
     part: Any,
     loads: Sequence[Load],
     material: Material,
+    machine: Machine | None,
     names: tuple[str, ...],
     states: Any,
     start: float,
@@ -164,7 +165,7 @@ def _unbounded(
             part=part,
             load=load,
             material=material,
-            nominal=nominal(part, load, material),
+            nominal=nominal(part, load, material, machine),
             peaks=None,
             verdict=Verdict.UNBOUNDED,
             message=sharp_message(fits[i]),

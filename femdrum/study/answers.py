@@ -6,8 +6,10 @@ import math
 from dataclasses import asdict, dataclass, fields
 from typing import Any
 
-from ..assess.answer import Answer, Comparison, LadderStep, Nominal, ProbeValue
+from ..assess.answer import Answer, Comparison, LadderStep, Nominal, ProbeValue, Share
 from ..edge import Spot
+from ..loads.figure import Figure
+from ..provenance import Kind, Provenance
 from ..quantity import Quantity, Verdict
 from .study import inputs_of
 
@@ -41,6 +43,11 @@ class StoredAnswer:
     solver: str
     unknowns: int | None
     seconds: float | None
+    shares: tuple[Share, ...] = ()
+    adding_maxima_MPa: float | None = None
+    figures: tuple[Figure, ...] = ()
+    warnings: tuple[str, ...] = ()
+    unbalanced: str = ""
 
     @classmethod
     def from_record(cls, record: dict[str, Any]) -> StoredAnswer:
@@ -71,6 +78,11 @@ class StoredAnswer:
             solver=record["solver"],
             unknowns=record["unknowns"],
             seconds=record["seconds"],
+            shares=tuple(Share(**share) for share in record["shares"]),
+            adding_maxima_MPa=record["adding_maxima_MPa"],
+            figures=tuple(_figure(figure) for figure in record["figures"]),
+            warnings=tuple(record["warnings"]),
+            unbalanced=record["unbalanced"],
         )
 
 
@@ -100,6 +112,11 @@ def answer_record(answer: Answer, comparisons: tuple[Comparison, ...]) -> dict[s
         "solver": answer.solver,
         "unknowns": answer.unknowns,
         "seconds": answer.seconds,
+        "shares": [asdict(share) for share in answer.shares],
+        "adding_maxima_MPa": answer.adding_maxima_MPa,
+        "figures": [_figure_record(figure) for figure in answer.figures],
+        "warnings": list(answer.warnings),
+        "unbalanced": answer.unbalanced,
     }
     return {key: finite(value) for key, value in record.items()}
 
@@ -125,6 +142,11 @@ def failed_record(load: Any, message: str) -> dict[str, Any]:
         "solver": "",
         "unknowns": None,
         "seconds": None,
+        "shares": [],
+        "adding_maxima_MPa": None,
+        "figures": [],
+        "warnings": [],
+        "unbalanced": "",
     }
 
 
@@ -140,6 +162,16 @@ def _probe_record(probe: ProbeValue) -> dict[str, Any]:
 def _probe(record: dict[str, Any]) -> ProbeValue:
     values: dict[str, Any] = {name: _quantity(v) if isinstance(v, dict) else v for name, v in record.items()}
     return ProbeValue(**values)
+
+
+def _figure_record(figure: Figure) -> dict[str, Any]:
+    provenance = {**asdict(figure.provenance), "kind": figure.provenance.kind.value}
+    return {**asdict(figure), "provenance": provenance}
+
+
+def _figure(record: dict[str, Any]) -> Figure:
+    provenance = Provenance(**{**record["provenance"], "kind": Kind(record["provenance"]["kind"])})
+    return Figure(**{**record, "provenance": provenance})
 
 
 def _quantity(record: dict[str, Any]) -> Quantity:

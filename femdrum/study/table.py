@@ -11,8 +11,8 @@ __all__ = ["DEFINITIONS", "PROVENANCE", "RESULT_COLUMNS", "axis_definition", "ro
 
 DEFINITIONS = {
     "variant": "key of the variant: the name of its folder under variants/, a hash of its inputs",
-    "case": "name of the load",
-    "case_kind": "kind of the load",
+    "case": "name of the load, or of the condition: a named state in which several loads act",
+    "case_kind": "kind of the load; condition for a named state",
     "nominal_MPa": "gross nominal stress that the stress concentration is referred to; which one is said with each answer",
     "kt_gross": "|peak| over |gross nominal stress|",
     "kt_net": "|peak| over |net nominal stress|; empty where no net section is defined",
@@ -26,6 +26,8 @@ DEFINITIONS = {
     "x_mm": "place of the peak on the unrolled part, around the drum (plates: along the length)",
     "y_mm": "place of the peak along the drum's axis (plates: along the width)",
     "depth_mm": "place of the peak from the outer surface inward",
+    "adding_maxima_MPa": "what adding the peaks of a condition's loads would have given: no stress of any place, only to compare; empty for a load",
+    "shares": "what each load of a condition gives to its peak, at the peak's place, as a fraction; empty for a load",
     "unknowns": "unknowns of the finest mesh",
     "seconds": "time for the variant's solution",
     "message": "what else is to be said: why there is no number, why the band is wide",
@@ -40,6 +42,7 @@ PROVENANCE = {
         "and judged on the other, that of rings set to cover the 22 cases of an independent finite element library; "
         "for meshes from files see the model's notes"
     ),
+    "loads reckoned from the machine": "each derived number stands with its formula and its provenance with the answer",
     "comparisons": "each names its own source",
     "material": "stands with the inputs of each variant",
 }
@@ -73,6 +76,8 @@ def rows_of(record: dict[str, Any]) -> list[dict[str, Any]]:
                 "x_mm": at.get("x_mm"),
                 "y_mm": at.get("y_mm"),
                 "depth_mm": at.get("depth_mm"),
+                "adding_maxima_MPa": answer["adding_maxima_MPa"],
+                "shares": "; ".join(f"{s['load']} {s['fraction']:.4f}" for s in answer["shares"]),
                 "unknowns": answer["unknowns"],
                 "seconds": answer["seconds"],
                 "message": answer["message"],

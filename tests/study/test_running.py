@@ -46,6 +46,8 @@ def test_results_hold_a_row_per_variant_and_load_axes_first(plates, tmp_path):
         "x_mm",
         "y_mm",
         "depth_mm",
+        "adding_maxima_MPa",
+        "shares",
         "unknowns",
         "seconds",
         "message",
