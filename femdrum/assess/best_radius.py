@@ -212,8 +212,8 @@ def _notes(best: SlotStress, family: _Family, verified: bool) -> tuple[str, ...]
             f"{family.varied} was varied, {kept} kept, the gross stresses too: what a larger opening takes from the "
             "section, and whether the hammer still fits, is to be judged apart."
         )
-    if best.est_rel_err > 10 * RELATIVE:
-        notes.append(f"The plane solution is good to {best.est_rel_err:.0e} only.")
+    if best.est_rel_err > RELATIVE:
+        notes.append(f"The plane solution is good to {best.est_rel_err:.0e} only, and the search to ten times that.")
     if not verified:
         notes.append("A neighbour of the best gave a lower stress in the last look: take the best as near, not exact.")
     return tuple(notes)

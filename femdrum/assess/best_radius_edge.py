@@ -5,20 +5,22 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from ..handbook.boundary_integral import CASES, ODD, plane_solution
 from ..handbook.domains import Domain, InfinitePlate
-from ..handbook.exact import exact_edge, exact_kt
+from ..handbook.exact import exact_kt
 from ..model.check import Checks
 from ..model.cutout import Slot
 
 __all__ = ["RELATIVE", "Extreme", "PlaneState", "SlotEdge", "SlotStress", "full_round_mm", "slot_stress"]
 
-CLOSE = 0.01  # states whose sampled peak is this near to the worst are compared on the continuous edge
-CASES = ("tension_x", "tension_y", "shear")
+Array = NDArray[np.float64]
+
+CLOSE = 0.02  # states whose sampled peak is this near to the worst are looked at on the continuous edge
 RELATIVE = 1e-5
 
 
@@ -53,7 +55,7 @@ class Extreme:
     """A stress and one of its places; the edge's symmetry may give it others.
 
     MPa: a peak with its sign, or a range. states: the state of a peak; of a range the high and the low one.
-    where: the part of the edge, in words.
+    where: the part of the edge, in words; on an arc the direction of its normal.
     """
 
     MPa: float
@@ -106,7 +108,29 @@ class SlotStress:
 
 def slot_stress(slot: Slot, states: Sequence[PlaneState], domain: Domain | None = None) -> SlotStress:
     """Peaks of all states and the worst range on the slot's edge, each found on the continuous edge."""
-    return SlotEdge(slot, tuple(states), domain or InfinitePlate()).all()
+    around = domain or InfinitePlate()
+    edge = SlotEdge(slot, states, around)
+    error = 0.0
+
+    def exact(factors: Array, names: tuple[str, ...]) -> Extreme:
+        """A difference of two states is a state itself, and its peak is their range."""
+        nonlocal error
+        x, y, shear = map(float, factors)
+        answer = exact_kt(slot, around, stress_x=x, stress_y=y, shear=shear, rel=RELATIVE)
+        error = max(error, answer.est_rel_err)
+        return Extreme(answer.signed, names, answer.x_mm, answer.y_mm, _where(slot, answer.x_mm, answer.y_mm))
+
+    peaks = tuple(
+        exact(factors, (s.name,)) if factors.any() else Extreme(0.0, (s.name,), slot.half_x_mm, 0.0, "nowhere")
+        for s, factors in zip(states, edge.factors, strict=True)
+    )
+    pairs = edge.widest()
+    ranges = [exact(edge.factors[i] - edge.factors[j], (states[i].name, states[j].name)) for i, j in pairs]
+    if not ranges:
+        return SlotStress(slot, peaks, None, error)
+    top = max(ranges, key=lambda e: abs(e.MPa))
+    high_first = top.states if top.MPa > 0 else top.states[::-1]
+    return SlotStress(slot, peaks, replace(top, MPa=abs(top.MPa), states=high_first), error)
 
 
 def full_round_mm(slot: Slot) -> float:
@@ -115,51 +139,33 @@ def full_round_mm(slot: Slot) -> float:
 
 
 class SlotEdge:
-    """The edge of one slot under all states. Solutions of the plane are kept by the solver for a while."""
+    """The edge of one slot under all states, from the plane solution of one resolution: fast, for a search.
 
-    def __init__(self, slot: Slot, states: tuple[PlaneState, ...], domain: Domain) -> None:
-        self.slot, self.states, self.domain = slot, states, domain
+    A resolution's error shows as the difference from `slot_stress`, which compares two.
+    """
+
+    def __init__(self, slot: Slot, states: Sequence[PlaneState], domain: Domain) -> None:
+        self.slot, self.states, self.domain = slot, tuple(states), domain
         self.factors = np.array([s.stresses_MPa for s in states])
-        edge = exact_edge(slot, domain, CASES, rel=RELATIVE)
-        self.sampled: NDArray[np.float64] = edge.combine(self.factors).stress[:, 0, :, 0, 0]
-        self.error = 0.0
-
-    def _exact(self, factors: NDArray[np.float64], names: tuple[str, ...]) -> Extreme:
-        """Peak on the continuous edge. A difference of two states is a state: its peak is their range."""
-        x, y, shear = map(float, factors)
-        answer = exact_kt(self.slot, self.domain, stress_x=x, stress_y=y, shear=shear, rel=RELATIVE)
-        self.error = max(self.error, answer.est_rel_err)
-        return Extreme(answer.signed, names, answer.x_mm, answer.y_mm, _where(self.slot, answer.x_mm, answer.y_mm))
-
-    def _peak(self, i: int) -> Extreme:
-        if not self.factors[i].any():
-            return Extreme(0.0, (self.states[i].name,), self.slot.half_x_mm, 0.0, "nowhere")
-        return self._exact(self.factors[i], (self.states[i].name,))
-
-    def _range(self) -> Extreme:
-        pairs = list(itertools.combinations(range(len(self.states)), 2))
-        ranges = np.array([np.max(np.abs(self.sampled[i] - self.sampled[j])) for i, j in pairs])
-        close = [pairs[k] for k in np.flatnonzero(ranges >= (1 - CLOSE) * ranges.max()) if ranges[k] > 0]
-        found = [
-            self._exact(self.factors[i] - self.factors[j], (self.states[i].name, self.states[j].name)) for i, j in close
-        ]
-        top = max(found, key=lambda e: abs(e.MPa))
-        names = top.states if top.MPa > 0 else top.states[::-1]
-        return Extreme(abs(top.MPa), names, top.x_mm, top.y_mm, top.where)
+        self.solution = plane_solution(slot, domain, 0)
+        nodes = self.solution.stress.reshape(len(CASES), -1)
+        mirrored = nodes * np.where(np.arange(len(CASES)) == ODD, -1.0, 1.0)[:, None]
+        self.sampled: Array = self.factors @ np.concatenate([nodes, mirrored], axis=1)
 
     def worst(self, criterion: str) -> float:
-        """Magnitude that the criterion looks at, MPa."""
+        """Magnitude that the criterion looks at on the continuous edge, MPa."""
         if criterion == "range":
-            return self._range().MPa
-        peaks = np.max(np.abs(self.sampled), axis=1)
-        return max(abs(self._peak(int(i)).MPa) for i in np.flatnonzero(peaks >= (1 - CLOSE) * peaks.max()))
+            near = [self.factors[i] - self.factors[j] for i, j in self.widest()]
+        else:
+            peaks = np.max(np.abs(self.sampled), axis=1)
+            near = list(self.factors[peaks >= (1 - CLOSE) * peaks.max()])
+        return max(abs(self.solution.peak(f)[0]) for f in near)
 
-    def all(self) -> SlotStress:
-        """Everything about this slot."""
-        peaks = tuple(self._peak(i) for i in range(len(self.states)))
-        alike = len(self.states) < 2 or not np.ptp(self.factors, axis=0).any()
-        span = None if alike else self._range()
-        return SlotStress(self.slot, peaks, span, self.error)
+    def widest(self) -> list[tuple[int, int]]:
+        """Pairs of states that may have the largest range; none where all states are alike."""
+        pairs = list(itertools.combinations(range(len(self.states)), 2))
+        ranges = np.array([np.max(np.abs(self.sampled[i] - self.sampled[j])) for i, j in pairs])
+        return [pairs[k] for k in np.flatnonzero((ranges >= (1 - CLOSE) * np.max(ranges, initial=0.0)) & (ranges > 0))]
 
 
 def _where(slot: Slot, x: float, y: float) -> str:
@@ -170,4 +176,4 @@ def _where(slot: Slot, x: float, y: float) -> str:
         return "straight side along y" if b - r > tiny else "end of the arc on the x axis"
     if over_x <= tiny:
         return "straight side along x" if a - r > tiny else "end of the arc on the y axis"
-    return f"corner arc, normal {math.degrees(math.atan2(over_y, over_x)):.0f} deg from x"
+    return f"corner arc, {math.degrees(math.atan2(over_y, over_x)):.0f} deg from the x axis"
