@@ -12,6 +12,7 @@ from ..model.accuracy import Accuracy
 from ..model.check import Checks
 from ..model.cutout import Slot
 from ..model.load import Load
+from ..model.machine import Machine
 from ..model.material import Material
 from ..model.ring import Ring
 from ..quantity import Quantity, Verdict
@@ -105,13 +106,15 @@ def confirm_on_ring(
     *,
     radii_mm: Sequence[float] | None = None,
     accuracy: Accuracy | None = None,
+    machine: Machine | None = None,
     on_event: Callable[[str], None] | None = None,
 ) -> RingCheck:
     """Solve the ring at the plane's best radius, at full round and at radii around, and compare the worst peaks.
 
     Each load is a state of its own; the worst peak over the loads is compared. plane_best: a result, whose slot sizes
     the ring then takes, or a radius in mm. radii_mm: what to solve besides best and full round; without it
-    `radii_around`. Raises InputFault, and NoNumber where a peak has none.
+    `radii_around`. machine: for loads that need one, as in `solve_all`.
+    Raises InputFault, and NoNumber where a peak has none.
     """
     slot = _slot(ring, plane_best)
     full = min(slot.half_x_mm, slot.half_y_mm)
@@ -127,7 +130,9 @@ def confirm_on_ring(
         if on_event:
             on_event(f"corner radius {radius:.4g} mm")
         part = dataclasses.replace(ring, cutout=dataclasses.replace(slot, corner_radius_mm=radius))
-        rows.append(_worst(radius, solve_all(part, loads, material, accuracy, on_event=on_event).answers))
+        rows.append(
+            _worst(radius, solve_all(part, loads, material, accuracy, machine=machine, on_event=on_event).answers)
+        )
     return _judged(
         dataclasses.replace(ring, cutout=dataclasses.replace(slot, corner_radius_mm=best)), best, tuple(rows)
     )

@@ -59,7 +59,19 @@ def test_help_says_what_the_exit_codes_mean_and_names_all_commands(capsys):
     with pytest.raises(SystemExit):
         main(["--help"])
     text = capsys.readouterr().out
-    for word in ("study", "check", "kt", "figure", "report", "verify", "doctor", "new", "0 done", "qualified engineer"):
+    for word in (
+        "study",
+        "check",
+        "kt",
+        "best-radius",
+        "figure",
+        "report",
+        "verify",
+        "doctor",
+        "new",
+        "0 done",
+        "qualified engineer",
+    ):
         assert word in text
 
 
