@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
+
+from ..model.condition import Condition
 from ..model.load import Load, Rotation
 from ..model.mesh_part import MeshPart
 from ..model.plate import Plate, PlateRow
 from ..model.ring import Ring
 
-__all__ = ["model_notes", "sharp_message"]
+__all__ = ["model_notes", "sharp_message", "unbalanced"]
 
 
-def model_notes(part: Any, load: Load) -> tuple[str, ...]:
-    """Sentences about the model of this part under this load."""
+def model_notes(part: Any, load: Load | Condition, cases: Sequence[str] = ()) -> tuple[str, ...]:
+    """Sentences about the model of this part under this load; cases: names of the unit cases solved with it."""
     notes: list[str] = []
     if isinstance(part, Plate):
         notes.append("Plane stress; a quarter of the plate, mirror planes through the cutout's middle.")
@@ -21,7 +26,7 @@ def model_notes(part: Any, load: Load) -> tuple[str, ...]:
     elif isinstance(part, PlateRow):
         notes.append("Plane stress; one cell of an endless row, its cut edges stay straight.")
     elif isinstance(part, Ring):
-        notes += _ring_notes(part, load)
+        notes += _ring_notes(part, load, cases)
     elif isinstance(part, MeshPart):
         notes += _mesh_notes(part)
     notes.append("Linear elastic, small strains, no residual stress.")
@@ -45,18 +50,14 @@ def _mesh_notes(part: MeshPart) -> list[str]:
     ]
 
 
-def _ring_notes(ring: Ring, load: Load) -> list[str]:
+def _ring_notes(ring: Ring, load: Load | Condition, cases: Sequence[str]) -> list[str]:
     notes = [
         "Three-dimensional solid; the slot's flat flanks are cut straight through the curved shell.",
         "The ring stands for a long drum of equal rows; end discs and stub shafts are not in the model.",
+        _pattern(ring, cases),
     ]
-    if ring.rows == "aligned":
-        notes.append("Rows aligned: mirror planes at mid-row and at mid-ligament, around and along the drum.")
-    else:
-        notes.append(
-            "Rows alternate, each turned by half the spacing: mirror planes through slot middles, and the half-turn "
-            "about the point midway between neighbouring slots."
-        )
+    if any(name.startswith("flank:") and not name.startswith("flank:all") for name in cases):
+        notes.append(_struck(ring))
     if ring.edge_break_mm:
         notes.append(f"Both rims of the slot carry a 45 degree edge break of {ring.edge_break_mm:g} mm.")
     else:
@@ -71,6 +72,66 @@ def _ring_notes(ring: Ring, load: Load) -> list[str]:
         else:
             notes.append("Empty slots: nothing hangs on the slots' edges.")
     return notes
+
+
+def _pattern(ring: Ring, cases: Sequence[str]) -> str:
+    from ..fem.unit_cases import meets_alike
+
+    alike = all(meets_alike(ring, name) for name in cases)
+    if ring.rows == "helical":
+        return (
+            f"Rows helical, each turned by {ring.row_angle_deg:g} degrees: one whole row is solved, its far faces joined by "
+            "the screw that carries one row to the next."
+        )
+    if ring.rows == "aligned":
+        if alike:
+            return "Rows aligned: mirror planes at mid-row and at mid-ligament, around and along the drum."
+        return (
+            "Rows aligned: a whole row, each load split into parts that are symmetric or antisymmetric about the mirror "
+            "planes through the axis and at mid-row."
+        )
+    if alike:
+        return (
+            "Rows alternate, each turned by half the spacing: mirror planes through slot middles, and the half-turn "
+            "about the point midway between neighbouring slots."
+        )
+    return (
+        "Rows alternate, each turned by half the spacing: two neighbouring rows, each load split into parts that are "
+        "symmetric or antisymmetric about the mirror planes through the axis and at mid-row."
+    )
+
+
+def _struck(ring: Ring) -> str:
+    if ring.block_rows > 1:
+        return f"A load on single slots acts on one row of {ring.block_rows}, and that block repeats along the drum."
+    rows = "every second row" if ring.rows == "alternate" else "every row"
+    return (
+        f"A load on single slots acts on {rows} of the endless drum at once; for a single blow give the ring block_rows "
+        "= 5 or more, of which one row is struck."
+    )
+
+
+def unbalanced(level: Any, factors: NDArray[np.float64]) -> str:
+    """What of a state is balanced by rigid accelerations of the drum, in words; empty where nothing is."""
+    whole = getattr(level, "whole", None)
+    if whole is None:
+        return ""
+    net = factors @ np.array([r.net for r in whole.relief])
+    acceleration = factors @ np.array([r.acceleration for r in whole.relief])
+    size = np.abs(factors) @ np.abs([r.net for r in whole.relief])
+    if not (np.abs(net) > 1e-6 * np.maximum(size, 1e-12)).any():
+        return ""
+    force, torque = float(np.hypot(*net[:2])), float(net[3])
+    words = []
+    if force > 1e-6 * max(size[0], size[1], 1e-12):
+        words.append(
+            f"a net force of {1e-3 * force:.3g} kN a row across the axis ({np.hypot(*acceleration[:2]) / 1e3:.3g} m/s2)"
+        )
+    if abs(net[2]) > 1e-6 * max(size[2], 1e-12):
+        words.append(f"{1e-3 * float(net[2]):.3g} kN a row along it ({float(acceleration[2]) / 1e3:.3g} m/s2)")
+    if abs(torque) > 1e-6 * max(size[3], 1e-12):
+        words.append(f"a torque of {1e-6 * torque:.3g} kNm a row about it ({float(acceleration[3]):.3g} rad/s2)")
+    return f"Not in balance by itself: {', '.join(words)}, taken up by the inertia of the modelled shell alone (inertia relief)."
 
 
 def sharp_message(fit: tuple[tuple[str, float], ...]) -> str:

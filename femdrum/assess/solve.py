@@ -10,18 +10,22 @@ from typing import Any
 
 import numpy as np
 
-from ..edge import EdgeStress
-from ..errors import Fault, InputFault
+from ..edge import EdgeStress, Peaks, SurfaceStress
+from ..errors import Fault, InputFault, nearest
 from ..loads.factors import factors
+from ..loads.figure import Figure
 from ..model.accuracy import Accuracy
+from ..model.condition import Condition
 from ..model.load import Load
 from ..model.machine import Machine
 from ..model.material import Material
 from ..quantity import Verdict
-from .answer import Answer, LadderStep
+from .answer import Answer, LadderStep, Nominal, Share
+from .combine_peaks import adding_maxima, shares
 from .nominal import nominal
-from .notes import model_notes, sharp_message
+from .notes import model_notes, sharp_message, unbalanced
 from .probes import probe_values
+from .states import State, States, bar_figures, bar_warnings
 
 __all__ = ["Solution", "solve", "solve_all"]
 
@@ -66,48 +70,90 @@ def solve_all(
     accuracy: Accuracy,
     *,
     machine: Machine | None = None,
+    conditions: Sequence[Condition] = (),
     on_event: Callable[[str], None] | None = None,
 ) -> Solution:
-    """All loads on one part from one factorisation a mesh; the mesh ladder stops when every peak is settled."""
-    _check(part, loads)
+    """All loads and conditions on one part from one set of unit cases; the mesh ladder stops when every peak is settled.
+
+    The answers stand in the order of the loads, then of the conditions.
+    """
+    _check(part, loads, conditions)
     start = time.perf_counter()
-    wanted = [factors(part, load, machine, material).steady for load in loads]
-    names = tuple(dict.fromkeys(name for w in wanted for name in w))
-    states = np.array([[w.get(name, 0.0) for name in names] for w in wanted])
+    made = [factors(part, load, machine, material) for load in loads]
+    states = States.of(made, [load.name for load in loads], conditions)
+    subjects = (*loads, *conditions)
+    nominals = [nominal(part, subject, material, machine) for subject in subjects]
+    depends = any(m.rotating or m.strut for m in made)
     if part.kind != "mesh" and part.cutout.sharp:
-        return _unbounded(part, loads, material, machine, names, states, start, on_event)
+        return _unbounded(part, subjects, material, nominals, states, start, on_event)
     from ..fem.unit import unit_solution
 
-    unit = unit_solution(part, material, names, accuracy, states, on_event)
-    surface = unit.edge.combine(states)
+    wanted = states.matrix if depends else states.matrix(None)
+    unit = unit_solution(part, material, states.names, accuracy, wanted, on_event)
+    found = states.at(unit.level)
+    surface = unit.edge.combine(np.stack([s.factors for s in found]))
     answers = []
-    for i, load in enumerate(loads):
+    for i, (subject, state) in enumerate(zip(subjects, found, strict=True)):
         peaks = surface.peaks(i, accuracy.error)
         message = "" if peaks.peak.verdict is Verdict.SETTLED else f"band wider than asked: {unit.reason}"
         answers.append(
             Answer(
                 part=part,
-                load=load,
+                load=subject,
                 material=material,
-                nominal=nominal(part, load, material, machine),
+                nominal=nominals[i],
                 peaks=peaks,
                 verdict=peaks.peak.verdict,
                 message=message,
                 ladder=_ladder(unit, i),
                 edge=unit.edge,
-                surface=unit.edge.combine(states[i]),
-                factors=tuple(float(f) for f in states[i]),
+                surface=unit.edge.combine(state.factors),
+                factors=tuple(float(f) for f in state.factors),
                 unknowns=unit.level.unknowns,
                 seconds=time.perf_counter() - start,
                 solver=unit.level.solver,
-                notes=model_notes(part, load),
-                probes=probe_values(part, unit.level, states[i], accuracy.error),
+                notes=(*model_notes(part, subject, states.names), *_told(states, i, state, "notes")),
+                probes=probe_values(part, unit.level, state.factors, accuracy.error),
+                figures=_figures(states, i, state),
+                warnings=_warnings(states, i, state),
+                unbalanced=unbalanced(unit.level, state.factors),
+                **_of_condition(unit.edge, states, i, state, surface, peaks),
             )
         )
     return Solution(tuple(answers), unit.edge, unit.level)
 
 
-def _check(part: Any, loads: Sequence[Load]) -> None:
+def _told(states: States, index: int, state: State, what: str) -> tuple[str, ...]:
+    """Notes, warnings or figures of the loads in a state, each once."""
+    return tuple(dict.fromkeys(item for i in states.shares(index) for item in getattr(states.made[i], what)))
+
+
+def _figures(states: States, index: int, state: State) -> tuple[Figure, ...]:
+    own = () if index >= len(states.loads) else states.made[index].figures
+    return (*own, *bar_figures(state))
+
+
+def _warnings(states: States, index: int, state: State) -> tuple[str, ...]:
+    struts = [s for i in states.shares(index) if (s := states.made[i].strut) is not None]
+    return (*_told(states, index, state, "warnings"), *bar_warnings(state, struts))
+
+
+def _of_condition(
+    edge: EdgeStress, states: States, index: int, state: State, surface: SurfaceStress, peaks: Peaks
+) -> dict[str, Any]:
+    """Each load's share of a condition's peak, and what adding the separate peaks would have said."""
+    if index < len(states.loads) or peaks.at is None:
+        return {}
+    taken = states.shares(index)
+    names = [states.load_names[i] for i in taken]
+    given = shares(edge.combine(state.parts), edge.combine(state.factors), peaks.at, names)
+    parts = tuple(
+        Share(s.load, share, s.stress_MPa, s.fraction or 0.0) for s, share in zip(given, taken.values(), strict=True)
+    )
+    return {"shares": parts, "adding_maxima_MPa": adding_maxima(edge, state.parts).total.value}
+
+
+def _check(part: Any, loads: Sequence[Load], conditions: Sequence[Condition]) -> None:
     faults = []
     if not loads:
         faults.append(Fault("load", 0, "at least one load is needed"))
@@ -121,6 +167,13 @@ def _check(part: Any, loads: Sequence[Load]) -> None:
                     _instead(part.kind),
                 )
             )
+    names = [load.name for load in loads]
+    for condition in conditions:
+        faults += [
+            Fault(f"condition {condition.name!r}", name, "is not the name of a load", nearest(name, names))
+            for name in condition.loads
+            if name not in names
+        ]
     if faults:
         raise InputFault(faults)
 
@@ -148,37 +201,41 @@ def _ladder(unit: Any, state: int | None) -> tuple[LadderStep, ...]:
 
 def _unbounded(
     part: Any,
-    loads: Sequence[Load],
+    subjects: Sequence[Load | Condition],
     material: Material,
-    machine: Machine | None,
-    names: tuple[str, ...],
-    states: Any,
+    nominals: Sequence[Nominal],
+    states: States,
     start: float,
     on_event: Callable[[str], None] | None,
 ) -> Solution:
     """A sharp corner: no number. The confirming fit of the stress in front of the corner is reported."""
     from ..fem.sharp import confirm
 
-    fits, level = confirm(part, material, names, states, on_event)
+    # the fit asks for the shape of the field only: any angle does, and the push of a bar changes nothing in it
+    combos = np.stack([
+        np.sum([states.loads[k].times(share).at(0.0) for k, share in states.shares(i).items()], axis=0)
+        for i in range(len(states))
+    ])  # fmt: skip
+    fits, level = confirm(part, material, states.names, combos, on_event)
     answers = [
         Answer(
             part=part,
-            load=load,
+            load=subject,
             material=material,
-            nominal=nominal(part, load, material, machine),
+            nominal=nominals[i],
             peaks=None,
             verdict=Verdict.UNBOUNDED,
             message=sharp_message(fits[i]),
             ladder=(),
             edge=None,
             surface=None,
-            factors=tuple(float(f) for f in states[i]),
+            factors=tuple(float(f) for f in combos[i]),
             unknowns=level.unknowns,
             seconds=time.perf_counter() - start,
             solver=level.solver,
-            notes=model_notes(part, load),
+            notes=model_notes(part, subject, states.names),
             singularity=fits[i],
         )
-        for i, load in enumerate(loads)
+        for i, subject in enumerate(subjects)
     ]
     return Solution(tuple(answers), None, level)

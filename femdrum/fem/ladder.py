@@ -9,6 +9,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,10 +21,13 @@ from .cell import Fineness
 from .file_level import FileLevel
 from .level import Level
 
+if TYPE_CHECKING:
+    from .ring_level import WholeLevel
+
 __all__ = ["Rung", "UnitSolution", "band_factor", "climb", "flight"]
 
 Array = NDArray[np.float64]
-
+L = TypeVar("L", bound="Level | WholeLevel")
 
 # Error of a mesh over the change from the mesh one order lower (root mean square near the peak): what about 98 of
 # 100 known cases stay below. In the plane fixed on the even geometries of the reference tables and judged on the
@@ -54,7 +58,7 @@ class UnitSolution:
     """edge: with its step; level: the finest mesh and displacements; ladder; settled: all bands as asked."""
 
     edge: EdgeStress
-    level: Level | FileLevel
+    level: Level | FileLevel | WholeLevel
     ladder: tuple[Rung, ...]
     settled: bool
     seconds: float
@@ -62,9 +66,9 @@ class UnitSolution:
 
 
 def climb(
-    solve: Callable[[Fineness], Level],
+    solve: Callable[[Fineness], L],
     flights: Sequence[Sequence[Fineness]],
-    states: Array,
+    states: Array | Callable[[L], Array],
     accuracy: Accuracy,
     foresee: Callable[[Fineness], int] | None = None,
     on_event: Callable[[str], None] | None = None,
@@ -72,13 +76,14 @@ def climb(
 ) -> UnitSolution:
     """Climb `flights` of finenesses (same cells, rising order in each) until all `states` [state, case] settle.
 
+    states: fixed, or from the solution on each mesh.
     foresee: unknowns of a fineness before it is solved, to stop at the budget. least: meshes of a flight that
     must be solved before a state may settle.
     Raises OverBudget where not even two meshes fit.
     """
     start = time.perf_counter()
     rungs: list[Rung] = []
-    best: tuple[EdgeStress, Level] | None = None
+    best: tuple[EdgeStress, L] | None = None
     worst_relative = np.inf
     reason = "the ladder's last mesh is reached"
     for flight in flights:
@@ -104,8 +109,9 @@ def climb(
                 if coarser is None
                 else level.edge.with_step_from(coarser, band_factor(level.mesh.dim, fineness.order))
             )
-            surface = edge.combine(states)
-            peaks = [surface.peaks(i) for i in range(len(states))]
+            combos = states(level) if callable(states) else states
+            surface = edge.combine(combos)
+            peaks = [surface.peaks(i) for i in range(len(combos))]
             rungs.append(
                 Rung(fineness, level.unknowns, time.perf_counter() - began, tuple(float(p.peak) for p in peaks))
             )

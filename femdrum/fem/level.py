@@ -44,6 +44,13 @@ class Level(Field):
 
     edge: EdgeStress
 
+    def seat_distance(self, case: int) -> Array:
+        """Change of the distance between opposed seats under each unit case, mm; `case`: 1 N outward on every seat.
+
+        By virtual work; the quarter cell holds a quarter of one of the two seats.
+        """
+        return np.asarray(8 * np.einsum("ni,nik->k", self.loads[case].force, self.u))
+
 
 def plate_field(part: Plate | PlateRow, material: Material, names: Sequence[str], fineness: Fineness) -> Field:
     """Displacements of the named plane unit cases on a quarter of the plate."""

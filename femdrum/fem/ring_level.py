@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..edge import EdgeStress
 from ..model.material import Material
@@ -25,6 +26,8 @@ from .system import displacements
 from .unit_cases import RingCase, ring_cases
 
 __all__ = ["RING_FLIGHTS", "WholeLevel", "ring_field", "ring_level", "ring_unknowns", "whole_level"]
+
+Array = NDArray[np.float64]
 
 RING_FLIGHTS = (
     flight(Fineness(cells_per_arc=3, wall_cells=4), (3, 4, 5, 6)),
@@ -67,6 +70,13 @@ class WholeLevel:
     def mesh(self) -> Mesh:
         """The quarter cell."""
         return self.whole.mesh
+
+    def seat_distance(self, case: int) -> Array:
+        """Change of the distance between opposed seats under each unit case, mm; `case`: 1 N outward on both seats."""
+        loaded = self.whole.cases[case]
+        slots = sum(float(p.weight.sum()) / 4 for p in loaded.pieces)
+        rows = len(self.whole.plan.all_copies) / (4 * self.whole.plan.ring.slots_around) if loaded.every_row else 1
+        return self.whole.work(case) / (0.5 * slots * rows)
 
     @property
     def unknowns(self) -> int:

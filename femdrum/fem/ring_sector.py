@@ -107,7 +107,7 @@ class Sector:
                 fixed[node[self._copy(0, 0), corner(0.0)], 1:] = True
                 return fixed
             fixed[node[self._copy(0, 0), corner(0.0)]] = True
-            half, odd = divmod(ring.slots_around, 2)
+            odd = ring.slots_around % 2
             j = ring.slots_around - odd
             fixed[node[self._copy(j, 0), corner(1.0 if odd else 0.0)], 1] = True
             return fixed
@@ -134,6 +134,7 @@ class Sector:
         """One component at a node for each rigid motion that the parity leaves; balanced loads put no force there."""
         at_slot = self._end_node(0)
         at_far = self._end_node(-1)
+        holds: dict[Parity, list[tuple[int, int]]]
         if len(self.parity) == 3:
             holds = {
                 (1, -1, 1): [(at_slot, 0)], (-1, 1, 1): [(at_far, 0)],

@@ -150,8 +150,8 @@ def solve_whole(
     bending: dict[str, tuple[Array, Array]] = {}
     parts, unknowns, solver, residual = [], 0, "", 0.0
     for parity in plan.parities:
-        weights = _projected(plan, parity, weigh)  # [copy, base, case]
-        wanted = [i for i in range(len(cases)) if np.abs(weights[..., i]).max() > 0 or _carries(plan, parity, cases[i])]
+        split = _projected(plan, parity, weigh)  # [copy, base, case]
+        wanted = [i for i in range(len(cases)) if np.abs(split[..., i]).max() > 0 or _carries(plan, parity, cases[i])]
         lends = any(c.transverse != (0.0, 0.0) for c in cases) and _bends(plan, parity)
         if not wanted and not lends:
             continue
@@ -161,7 +161,7 @@ def solve_whole(
             bending |= {name: sector.unit_bending(name) for name in TRANSVERSE if name in sector.motion_names}
         if not wanted:
             continue
-        chosen = weights[..., wanted]
+        chosen = split[..., wanted]
         load = np.einsum("nib,cbk->cnik", cell.load, chosen, optimize=True)
         resultants, jump, pulled = _section(plan, parity, sector, [cases[i] for i in wanted], bending)
         solution = sector.solve(load + pulled, resultants, jump)
@@ -252,7 +252,9 @@ TRANSVERSE = {"bending_x": (1, -1, -1), "bending_y": (-1, 1, -1)}
 def _carries(plan: Plan, parity: Parity, case: RingCase) -> bool:
     """True if the section's own load of a case has a part of this parity."""
     own = any(parity == _signs(plan, MOTIONS[name]) for name, value in case.section.items() if value)
-    return own or any(v and parity == _signs(plan, s) for v, s in zip(case.transverse, TRANSVERSE.values(), strict=True))
+    return own or any(
+        v and parity == _signs(plan, s) for v, s in zip(case.transverse, TRANSVERSE.values(), strict=True)
+    )
 
 
 def _bends(plan: Plan, parity: Parity) -> bool:

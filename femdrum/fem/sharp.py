@@ -21,6 +21,9 @@ from .field import nodal_stress
 from .level import Field, plate_field
 from .mesh import Mesh
 from .ring_level import ring_field
+from .ring_whole import solve_whole
+from .symmetry import plan_of
+from .unit_cases import meets_alike
 
 __all__ = ["EXPONENT", "WINDOWS", "confirm"]
 
@@ -47,7 +50,7 @@ def confirm(
     A state that leaves the corner nearly free of the first mode has no fit.
     """
     if isinstance(part, Ring):
-        field = ring_field(part, material, names, SOLID)
+        field = _at_first_corner(part, material, names)
     else:
         field = plate_field(part, material, names, PLANE)
     if on_event:
@@ -60,6 +63,15 @@ def confirm(
         across = np.einsum("i,nij,j->n", normal, stress, normal)
         fits.append(_fit(distance / half, across))
     return fits, field
+
+
+def _at_first_corner(ring: Ring, material: Material, names: Sequence[str]) -> Field:
+    """The field around the first slot's corner at +x, +y."""
+    if all(meets_alike(ring, name) for name in names) and ring.rows != "helical":
+        return ring_field(ring, material, names, SOLID)
+    whole = solve_whole(plan_of(ring), material, names, SOLID)
+    u = whole.quarter.in_space(whole.displacement(0, 0, inside=True))
+    return Field(whole.mesh, u, (), whole.unknowns, whole.solver)
 
 
 def _bisector(mesh: Mesh, part: Plate | PlateRow | Ring) -> tuple[NDArray[np.intp], Array, Array]:

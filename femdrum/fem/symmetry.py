@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 from ..model.ring import Ring
 from .copies import Copy, copy_at
 
-__all__ = ["Parity", "Plan", "mirror_plan", "periodic_plan"]
+__all__ = ["Parity", "Plan", "mirror_plan", "periodic_plan", "plan_of"]
 
 Array = NDArray[np.float64]
 Key = tuple[int, int]
@@ -132,3 +132,10 @@ def mirror_plan(ring: Ring, rows: int = 1) -> Plan:
 def periodic_plan(ring: Ring) -> Plan:
     """The whole ring of one pitch; its far faces are joined by the screw that carries one row to the next."""
     return Plan(ring, tuple(range(2 * ring.slots_around)), (-1, 0), (), True)
+
+
+def plan_of(ring: Ring) -> Plan:
+    """The plan that serves a ring: mirrors where it has them, its block of rows where one is asked for."""
+    if ring.rows == "helical":
+        return periodic_plan(ring)
+    return mirror_plan(ring, max(ring.block_rows, 2 if ring.rows == "alternate" else 1))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,29 +33,47 @@ def unit_solution(
     material: Material,
     names: Sequence[str],
     accuracy: Accuracy,
-    states: NDArray[np.float64] | None = None,
+    states: NDArray[np.float64] | Callable[[Any], NDArray[np.float64]] | None = None,
     on_event: Callable[[str], None] | None = None,
 ) -> UnitSolution:
     """Solve the named unit cases on finer meshes until every state's peak has the band that was asked.
 
-    states [state, case]: the combinations that will be asked for; each unit case by itself where not given.
+    states [state, case]: the combinations that will be asked for, or a function that gives them from the solution
+    on a mesh; each unit case by itself where not given.
     """
-    combos = np.eye(len(names)) if states is None else np.atleast_2d(states)
+    combos = np.eye(len(names)) if states is None else states
     if isinstance(part, MeshPart):
         from .file_ladder import mesh_solution
 
-        return mesh_solution(part, material, names, accuracy, combos, on_event)
+        assert not callable(combos)
+        return mesh_solution(part, material, names, accuracy, np.atleast_2d(combos), on_event)
     if isinstance(part, Ring):
-        from .ring_level import RING_FLIGHTS, ring_level, ring_unknowns
-
-        return climb(
-            lambda f: ring_level(part, material, names, f),
-            RING_FLIGHTS,
-            combos,
-            accuracy,
-            lambda f: ring_unknowns(part, f),
-            on_event,
-        )
+        return _ring_solution(part, material, names, accuracy, combos, on_event)
     return climb(
         lambda f: plate_level(part, material, names, f), PLANE_FLIGHTS, combos, accuracy, None, on_event, PLANE_LEAST
     )
+
+
+def _ring_solution(
+    ring: Ring,
+    material: Material,
+    names: Sequence[str],
+    accuracy: Accuracy,
+    states: Any,
+    on_event: Callable[[str], None] | None,
+) -> UnitSolution:
+    from .ring_level import RING_FLIGHTS, ring_level, ring_unknowns, whole_level
+    from .symmetry import plan_of
+    from .unit_cases import meets_alike
+
+    if all(meets_alike(ring, name) for name in names) and ring.rows != "helical":
+        return climb(
+            lambda f: ring_level(ring, material, names, f), RING_FLIGHTS, states, accuracy,
+            lambda f: ring_unknowns(ring, f), on_event,
+        )  # fmt: skip
+    plan = plan_of(ring)
+    copies = len(plan.sectors) * len(plan.halves)
+    return climb(
+        lambda f: whole_level(plan, material, names, f), RING_FLIGHTS, states, accuracy,
+        lambda f: copies * ring_unknowns(ring, f), on_event,
+    )  # fmt: skip

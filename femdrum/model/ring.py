@@ -6,20 +6,23 @@ import math
 from dataclasses import dataclass
 from typing import ClassVar
 
+from ..errors import MISSING
 from .check import Checks
 from .cutout import CUTOUTS, Cutout
 
 __all__ = ["ROWS", "Ring"]
 
-ROWS = ("aligned", "alternate")
+ROWS = ("aligned", "alternate", "helical")
 
 
 @dataclass(frozen=True, kw_only=True)
 class Ring:
     """One pitch of drum shell.
 
-    rows: "aligned" (all rows alike) or "alternate" (each row turned by half the spacing). No default:
-    the pattern halves or doubles the peak under rotation.
+    rows: "aligned" (all rows alike), "alternate" (each row turned by half the spacing) or "helical" (each turned by
+    row_angle_deg in the sense of rotation, going along +y). No default: the pattern halves or doubles the peak under
+    rotation. block_rows: rows of a block in which a load on single slots strikes one row only; 1: it strikes every row
+    (every second one where rows alternate).
     The cutout's flanks are flat, parallel to the radius through the slot's middle; `around_mm` is the
     distance between them, not an arc. edge_break_mm: chamfer at both rims of the slot, 45 degrees.
     """
@@ -32,6 +35,8 @@ class Ring:
     rows: str
     cutout: Cutout
     edge_break_mm: float = 0.0
+    row_angle_deg: float | None = None
+    block_rows: int = 1
 
     def __post_init__(self) -> None:
         checks = Checks()
@@ -44,8 +49,9 @@ class Ring:
         else:
             checks.positive("wall_mm", self.wall_mm)
         good &= checks.positive("pitch_mm", self.pitch_mm)
-        good &= checks.whole("slots_around", self.slots_around, 2, 24)
+        good &= checks.whole("slots_around", self.slots_around, 1, 24)
         checks.one_of("rows", self.rows, ROWS, "the row pattern halves or doubles the peak, so it has no default")
+        self._check_rows(checks)
         break_good = checks.number("edge_break_mm", self.edge_break_mm, least=0.0)
         if not isinstance(self.cutout, tuple(CUTOUTS.values())):
             checks.add("cutout", self.cutout, "must be a Slot, Obround, Circle or Ellipse")
@@ -54,6 +60,40 @@ class Ring:
             if break_good:
                 self._check_edge_break(checks)
         checks.done()
+
+    def _check_rows(self, checks: Checks) -> None:
+        if self.rows == "helical":
+            value: object = MISSING if self.row_angle_deg is None else self.row_angle_deg
+            checks.number(
+                "row_angle_deg", value, least=-180.0, most=180.0, way_out="the angle from one row to the next"
+            )
+        elif self.row_angle_deg is not None:
+            checks.add(
+                "row_angle_deg",
+                self.row_angle_deg,
+                f"does not go with {self.rows} rows",
+                "leave it out, or rows = 'helical'",
+            )
+        if not checks.whole("block_rows", self.block_rows, 1, 15):
+            return
+        if self.block_rows in (2, 3, 4):
+            checks.add(
+                "block_rows",
+                self.block_rows,
+                "must be 1 or from 5 to 15",
+                "fewer rows do not part the struck one from its image",
+            )
+        elif self.rows == "alternate" and self.block_rows > 1 and self.block_rows % 2:
+            checks.add(
+                "block_rows", self.block_rows, "must be even where rows alternate", "6 is the least that parts the rows"
+            )
+        elif self.rows == "helical" and self.block_rows > 1:
+            checks.add(
+                "block_rows",
+                self.block_rows,
+                "must be 1 where rows are helical",
+                "blocks are for aligned and alternate rows",
+            )
 
     def _check_slot(self, checks: Checks) -> None:
         a, b = self.cutout.half_x_mm, self.cutout.half_y_mm

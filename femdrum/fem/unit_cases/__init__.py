@@ -15,7 +15,7 @@ from ..mesh import Mesh
 from . import flanks, plane, ring, section
 from .case import CaseLoad, Piece, RingCase
 
-__all__ = ["CaseLoad", "Piece", "RingCase", "plate_cases", "ring_cases"]
+__all__ = ["CaseLoad", "Piece", "RingCase", "meets_alike", "plate_cases", "ring_cases"]
 
 NAMED: dict[str, Callable[..., RingCase]] = {**ring.CASES, **section.CASES}
 WITH_PLACE: dict[str, Callable[..., RingCase]] = {"flank": flanks.flank, "clamp": flanks.clamp, "strut": flanks.strut}
@@ -24,6 +24,14 @@ WITH_PLACE: dict[str, Callable[..., RingCase]] = {"flank": flanks.flank, "clamp"
 def plate_cases(part: Plate | PlateRow, mesh: Mesh, material: Material, names: Sequence[str]) -> list[CaseLoad]:
     """The named unit cases on a mesh of the plate."""
     return [plane.CASES[name](part, mesh, material) for name in names]
+
+
+def meets_alike(part: Ring, name: str) -> bool:
+    """True for a unit case that loads every slot of a ring alike and as its own mirror image."""
+    family, _, place = name.partition(":")
+    if family == "strut" and part.slots_around == 2:
+        return True
+    return name in ring.CASES or (family in ("clamp", "strut") and place in ("", "all"))
 
 
 def ring_cases(part: Ring, mesh: Mesh, material: Material, names: Sequence[str]) -> list[RingCase]:

@@ -91,7 +91,10 @@ def everywhere(ring: Ring) -> Array:
 
 
 def on_slots(
-    ring: Ring, slots: tuple[int, ...], sides: tuple[float, float] = (1.0, 1.0), halves: tuple[float, float] = (1.0, 1.0)
+    ring: Ring,
+    slots: tuple[int, ...],
+    sides: tuple[float, float] = (1.0, 1.0),
+    halves: tuple[float, float] = (1.0, 1.0),
 ) -> Array:
     """Weights of a load on some slots: on their sides at +x and -x, times those of the halves towards +y and -y."""
     weight = np.zeros((2 * ring.slots_around, 2))

@@ -72,8 +72,9 @@ def strut(ring: Ring, mesh: Mesh, material: Material, name: str) -> RingCase:
     slots = tuple(range(ring.slots_around)) if slot is None else (slot % half, slot % half + half)
     which = "every slot" if slot is None else f"slots {slots[0]} and {slots[1]}"
     case = UnitCase(name, "N", f"1 N outward on {which}, on leading and trailing flanks, zero at rims and patch ends")
-    weight = everywhere(ring) if slot is None else on_slots(ring, slots)
-    return RingCase(case, (Piece(0.25 * force / force[:, 0].sum(), weight),), every_row=slot is None)
+    every = len(slots) == ring.slots_around
+    weight = everywhere(ring) if every else on_slots(ring, slots)
+    return RingCase(case, (Piece(0.25 * force / force[:, 0].sum(), weight),), every_row=every)
 
 
 def _slot(ring: Ring, name: str) -> int | None:
