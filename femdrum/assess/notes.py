@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..model.condition import Condition
+from ..model.flank import flank_length_mm
 from ..model.load import Load, Rotation
 from ..model.mesh_part import MeshPart
 from ..model.plate import Plate, PlateRow
@@ -65,9 +66,11 @@ def _ring_notes(ring: Ring, load: Load | Condition, cases: Sequence[str]) -> lis
     if isinstance(load, Rotation):
         notes.append("Net axial force is zero and hoop growth is free.")
         if load.hung_mass_kg:
+            flat = flank_length_mm(ring, "leading") > 0
+            where = "on its flat leading and trailing flanks" if flat else "along its whole edge"
             notes.append(
-                f"{load.hung_mass_kg:g} kg at radius {load.hung_radius_mm:g} mm hangs on each slot's edge, spread along "
-                "the whole edge, parabolic through the wall and zero at both rims."
+                f"{load.hung_mass_kg:g} kg at radius {load.hung_radius_mm:g} mm hangs in each slot, {where}, zero at both "
+                "rims and at the flanks' ends."
             )
         else:
             notes.append("Empty slots: nothing hangs on the slots' edges.")

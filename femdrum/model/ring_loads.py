@@ -81,8 +81,8 @@ class Rotation:
     """Steady speed about the drum's axis.
 
     hung_mass_kg: what hangs on the edge of each slot (0: empty slots), with its centre of gravity at
-    hung_radius_mm from the axis. It pulls outward with m r omega^2, spread along the slot's whole edge,
-    zero at both rims and parabolic through the wall.
+    hung_radius_mm from the axis. It pulls outward with m r omega^2 on the flat leading and trailing
+    flanks, zero at both rims and at the flanks' ends; where a slot has no flat flanks along its whole edge.
     """
 
     kind: ClassVar[str] = "rotation"

@@ -14,7 +14,7 @@ from ..elasticity import face_load
 from ..mesh import Mesh
 from .case import Piece, RingCase, everywhere, on_slots
 
-__all__ = ["clamp", "flank", "strut"]
+__all__ = ["clamp", "flank", "outward_on_flanks", "strut"]
 
 Array = NDArray[np.float64]
 
@@ -67,14 +67,19 @@ def strut(ring: Ring, mesh: Mesh, material: Material, name: str) -> RingCase:
     if ring.slots_around % 2:
         text = f"needs an even slots_around, this ring has {ring.slots_around}"
         raise InputFault([Fault("slots_around", ring.slots_around, text, "no slot stands opposite")])
-    force, _ = _patch(ring, mesh, default_patch(ring, slot, "leading", "shear_wall"), True)
     half = ring.slots_around // 2
     slots = tuple(range(ring.slots_around)) if slot is None else (slot % half, slot % half + half)
     which = "every slot" if slot is None else f"slots {slots[0]} and {slots[1]}"
     case = UnitCase(name, "N", f"1 N outward on {which}, on leading and trailing flanks, zero at rims and patch ends")
     every = len(slots) == ring.slots_around
     weight = everywhere(ring) if every else on_slots(ring, slots)
-    return RingCase(case, (Piece(0.25 * force / force[:, 0].sum(), weight),), every_row=every)
+    return RingCase(case, (Piece(outward_on_flanks(ring, mesh), weight),), every_row=every)
+
+
+def outward_on_flanks(ring: Ring, mesh: Mesh) -> Array:
+    """Nodal forces of 1 N a slot, outward, as shear through the wall on leading and trailing flanks; a quarter of it."""
+    force, _ = _patch(ring, mesh, default_patch(ring, 0, "leading", "shear_wall"), True)
+    return 0.25 * force / force[:, 0].sum()
 
 
 def _slot(ring: Ring, name: str) -> int | None:

@@ -7,12 +7,14 @@ import math
 import numpy as np
 
 from ...edge import UnitCase
+from ...model.flank import flank_length_mm
 from ...model.material import Material
 from ...model.ring import Ring
 from ...units import density_t_mm3
 from ..elasticity import face_load, volume_load
 from ..mesh import Mesh
 from .case import Piece, RingCase, everywhere
+from .flanks import outward_on_flanks
 
 __all__ = ["CASES"]
 
@@ -32,15 +34,20 @@ def axial(ring: Ring, mesh: Mesh, material: Material) -> RingCase:
 
 
 def hung(ring: Ring, mesh: Mesh, material: Material) -> RingCase:
-    """1 N a slot, outward along the slot's own radius, on the wall of its whole edge, parabolic through the wall."""
-    case = UnitCase("hung", "N", "1 N outward on each slot's edge, parabolic through the wall, zero at both rims")
+    """1 N a slot, outward along the slot's own radius: on flat leading and trailing flanks as shear through the wall,
+    where there are none on the wall of the whole edge, parabolic through the wall; zero at both rims.
+    """
+    if flank_length_mm(ring, "leading") > 0:
+        force = outward_on_flanks(ring, mesh)
+        text = "1 N outward on each slot's leading and trailing flanks, zero at both rims and at the flanks' ends"
+        return RingCase(UnitCase("hung", "N", text), (Piece(force, everywhere(ring)),))
     faces = mesh.faces["edge"]
     nodes = mesh.nodes[faces]
     depth = ring.outer_radius_mm - np.hypot(nodes[..., 0], nodes[..., 1])
     low, high = ring.edge_break_mm, ring.wall_mm - ring.edge_break_mm
     shape = np.maximum((depth - low) * (high - depth), 0.0)
-    traction = shape[..., None] * np.array([1.0, 0.0, 0.0])
-    force = face_load(mesh.nodes, faces, mesh.order, traction)
+    force = face_load(mesh.nodes, faces, mesh.order, shape[..., None] * np.array([1.0, 0.0, 0.0]))
+    case = UnitCase("hung", "N", "1 N outward on each slot's edge, parabolic through the wall, zero at both rims")
     return RingCase(case, (Piece(0.25 * force / force[:, 0].sum(), everywhere(ring)),))
 
 
