@@ -17,7 +17,7 @@ from .dynamic import dynamic_factor
 from .figure import Figure, figure
 from .machine_factors import speed_of, spin, tip_overhang_mm
 from .result import Factors, Strut, Term
-from .ring_factors import INERTIA, opposite, slot_number
+from .ring_factors import opposite, slot_number
 from .rotating import tip_speed_m_s
 from .through_bar import bar_on_slots, bar_strut, clamp_needed_N, friction_capacity_N
 from .tip_force import bar_bending_MPa, edge_pressure_MPa, tip_reaction
@@ -78,7 +78,6 @@ def _through_bar(ring: Ring, load: ThroughBar, machine: Machine, material: Any) 
             terms=base.terms + terms,
             figures=base.figures + _capacity(held),
             warnings=lone + _slip(held, abs(pulls.slot_N), "the bar's net force"),
-            notes=(*base.notes, INERTIA) if terms else base.notes,
         )
     made = bar_strut(
         speed_rpm=speed,
@@ -99,7 +98,6 @@ def _through_bar(ring: Ring, load: ThroughBar, machine: Machine, material: Any) 
         terms=base.terms + terms,
         figures=base.figures + made.figures,
         warnings=lone if held is not None else (*lone, _UNKNOWN),
-        notes=(*base.notes, INERTIA) if terms else base.notes,
         strut=Strut(min(load.slot, across), made.stiffness_N_mm, made.pull_N, made.own_stretch_mm, held),
     )
 
@@ -142,18 +140,16 @@ def _halves(
     """Every slot holds a half; an offset makes the two of one pair differ."""
     mean = 0.5 * (slot_N + opposite_N)
     terms: tuple[Term, ...] = _outward(ring, None, mean)
-    notes = base.notes
     if bar.cg_offset_mm:
         across = opposite(ring, load.slot, "machine.bar.cg_offset_mm", bar.cg_offset_mm)
         terms += _outward(ring, load.slot, slot_N - mean) + _outward(ring, across, opposite_N - mean)
-        notes = (*notes, INERTIA)
     figures = base.figures + _capacity(held)
     if bar.friction is not None:
         needed = clamp_needed_N(force_N=max(slot_N, opposite_N), safety=SLIP_SAFETY, faces=2, friction=bar.friction)
         figures += (figure(clamp_needed_N, needed, "clamp force that would hold a half by friction alone"),)
     stop = "a half must not be held by friction alone: a positive stop has to carry it"
     warnings = (stop, *_slip(held, max(slot_N, opposite_N), "the pull of a half"))
-    return replace(base, terms=base.terms + terms, figures=figures, warnings=warnings, notes=notes)
+    return replace(base, terms=base.terms + terms, figures=figures, warnings=warnings)
 
 
 def _outward(ring: Ring, slot: int | None, force_N: float) -> tuple[Term, ...]:
@@ -227,7 +223,7 @@ def _at_tip(
         f"The bar leans on {shape.extent_mm:g} mm of the flank, with {shape.taper_mm:g} mm at each end over which the pressure "
         "falls to zero."
     )
-    return Factors(tuple(terms), figures, warnings + held.warnings, (note, INERTIA))
+    return Factors(tuple(terms), figures, warnings + held.warnings, (note,))
 
 
 def _cutting(ring: Ring, load: Cutting, machine: Machine | None, material: Any) -> Factors:

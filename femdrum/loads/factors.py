@@ -29,12 +29,19 @@ def factors(part: Any, load: Load, machine: Machine | None = None, material: Mat
         text = f"is missing; load {load.name!r} ({load.kind}) needs it"
         raise InputFault([Fault(f"machine.{name}", MISSING, text, "give the machine") for name in missing])
     if type(load) in _WITH_MACHINE:
-        made: Factors = _WITH_MACHINE[type(load)](part, load, machine, material)
-        return made
+        return _not_across_turned_rows(part, load, _WITH_MACHINE[type(load)](part, load, machine, material))
     if type(load) in ring_factors.MAKERS:
-        made = ring_factors.MAKERS[type(load)](part, load)
-        return made
+        return _not_across_turned_rows(part, load, ring_factors.MAKERS[type(load)](part, load))
     return Factors(tuple(Term(case, factor) for case, factor in _plain(part, load).items()))
+
+
+def _not_across_turned_rows(ring: Ring, load: Load, made: Factors) -> Factors:
+    """Rows that turn on and on are solved as one row whose faces are joined turned: no load points across those."""
+    across = any(case.startswith(("bending_", "transverse_")) for case in made.cases)
+    if across and ring.rows not in ("aligned", "alternate"):
+        text = f"points across the drum, which {ring.rows} rows cannot carry: what one row meets differs from the next"
+        raise InputFault(Fault("kind", load.kind, text, "aligned or alternate rows can"))
+    return made
 
 
 def _plain(part: Any, load: Load) -> dict[str, float]:

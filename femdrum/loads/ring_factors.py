@@ -19,12 +19,7 @@ from ..model.load import (
 from ..model.ring import Ring
 from .result import Factors, Term, fixed, steady, turning
 
-__all__ = ["INERTIA", "MAKERS", "opposite", "patch", "slot_number"]
-
-INERTIA = (
-    "The net force and torque of this load, which every row of the endless drum carries alike, are balanced by the "
-    "inertia of the drum, not by bearings."
-)
+__all__ = ["MAKERS", "opposite", "patch", "slot_number"]
 
 
 def slot_number(ring: Ring, slot: int) -> None:
@@ -115,7 +110,7 @@ def _on_flank(ring: Ring, load: FlankPressure | FlankShear) -> Factors:
         f"The load stands on {place.extent_mm:g} mm of the {load.flank.replace('_', ' ')} flank and falls to zero over "
         f"{place.taper_mm:g} mm at each end.",
     )
-    return Factors(tuple(terms), notes=notes if slot is None else (*notes, INERTIA))
+    return Factors(tuple(terms), notes=notes)
 
 
 MAKERS: dict[type, Any] = {

@@ -25,6 +25,9 @@ _HOMES = (
     (ACCURACY, "[accuracy]"),
 )
 
+# loads that hold the rotation of the shell itself
+SPINS = ("rotation", "through_bar", "overspeed")
+
 
 class Layout:
     """The tables, and the faults of their layout. Values are judged when the model is built from them."""
@@ -197,7 +200,17 @@ class Layout:
                         way_out = "a load whose kind varies needs a name before a condition can speak of it"
                     self.add(f"{table.name}.loads.{load}", share, f"names no load of this study, which has {', '.join(loads)}",
                              way_out, (*table.path, "loads", load))  # fmt: skip
+            if isinstance(given, dict):
+                self._spins_once(table, given, loads)
             self.faults += table.faults
+
+    def _spins_once(self, table: Table, given: dict[str, Any], loads: dict[str, Table]) -> None:
+        """The shell's own rotation is part of several loads; a state has it once."""
+        spins = [name for name in given if name in loads and loads[name].values.get("kind") in SPINS]
+        if len(spins) > 1:
+            key = f"{table.name}.loads.{spins[1]}"
+            self.add(key, given[spins[1]], f"spins the shell a second time, after {spins[0]!r}",
+                     f"{', '.join(SPINS)} hold the shell's own rotation each: keep one of them", (*table.path, "loads", spins[1]))  # fmt: skip
 
     @staticmethod
     def _condition_name(table: Table, seen: dict[str, str]) -> None:

@@ -40,8 +40,8 @@ CATALOGUE = {
     "unknown grade": (with_(RING, grade='"S356"'), ["material.grade = 'S356'", "S235", "did you mean 'S355'?"]),
     "unknown load": (RING.replace('"rotation"', '"rotaton"'), ["load.running.kind = 'rotaton'", "did you mean 'rotation'?"]),
     "no row pattern": (with_(RING, rows=None), ["part.rows: is missing", "'aligned', 'alternate'", "no default"]),
-    "slots_around": (with_(RING, slots_around="25"), ["part.slots_around = 25", "from 2 to 24"]),
-    "slots_around missing": (with_(RING, slots_around=None), ["part.slots_around: is missing", "from 2 to 24"]),
+    "slots_around": (with_(RING, slots_around="25"), ["part.slots_around = 25", "from 1 to 24"]),
+    "slots_around missing": (with_(RING, slots_around=None), ["part.slots_around: is missing", "from 1 to 24"]),
     "empty axis": (with_(RING, corner_radius_mm="[]"), ["part.cutout.corner_radius_mm = []", "must not be empty"]),
     "too many variants": (with_(RING, around_mm=str(list(range(20, 221))), axial_mm=str(list(range(20, 170))), speed_rpm="[1, 2, 3, 4]"),
                           ["120,600 variants (201 x 150 x 4)", "more than 100,000"]),
@@ -56,6 +56,55 @@ CATALOGUE = {
     "leave_out": (PLATE + '[variants]\nleave_out_impossible = "yes"\n', ["variants.leave_out_impossible = 'yes'", "true or false"]),
     "title": (with_(PLATE, title="3"), ["title = 3", "must be a text"]),
     "scalar for table": ("part = 3\n" + PLATE.split("[material]")[1].join(["[material]", ""]), ["part = 3", "one table, [part]"]),
+    "bar without a path": (
+        RING + "[machine.bar]\nmass_kg = 8\nlength_mm = 1000\nwidth_mm = 90\ndepth_mm = 59\n",
+        ["machine.bar.path: is missing", "'both', 'one', 'halves'", "no default"],
+    ),
+    "unknown load in a condition": (
+        RING + '[[condition]]\nname = "all"\nloads = { runing = 1.0 }\n',
+        ["condition.all.loads.runing = 1.0", "names no load of this study, which has running", "did you mean 'running'?"],
+    ),
+    "condition called like a load": (
+        RING + '[[condition]]\nname = "running"\nloads = { running = 1.0 }\n',
+        ["condition.running.name = 'running'", "is the name of the load at line 20 too"],
+    ),
+    "share of zero": (RING + '[[condition]]\nname = "all"\nloads = { running = 0 }\n', ["condition.all.loads.running = 0", "must not be zero"]),
+    "machine data missing": (
+        RING + '[[load]]\nname = "stop"\nkind = "jam"\nstop_angle_deg = 90\n[machine]\nspeed_rpm = 1000\n',
+        ["machine.inertia_kg_m2: is missing", "load 'stop' (jam) needs it", "machine.tip_diameter_mm: is missing"],
+    ),
+    "dynamic factor without frequency": (
+        RING + '[[load]]\nkind = "impact"\nmethod = "spring"\nmass_kg = 1\nstiffness_kN_mm = 50\nwalls = "two"\ndynamic_factor = true\n',
+        ["load[2].first_frequency_Hz: is missing", "would be a guess"],
+    ),
+    "method's fields": (
+        RING + '[[load]]\nkind = "cutting"\nmethod = "power"\nwalls = "two"\ncontact_path_mm = 50\nduration_s = 1\n',
+        ["load[2].cutting_share: is missing", "load[2].duration_s = 1", "it belongs to 'impulse'"],
+    ),
+    "no walls": (RING + '[[load]]\nkind = "tip_force"\nforce_kN = 5\noverhang_mm = 9\n', ["load[2].walls: is missing", "'two', 'near'", "no default"]),
+    "beyond the flank": (
+        RING + '[[load]]\nkind = "flank_pressure"\nslot = "all"\nflank = "leading"\npressure_MPa = 5\nextent_mm = 110\n',
+        ["load[2].extent_mm = 110", "at most 104", "must not leave the flat flank"],
+    ),
+    "no flat flank": (
+        with_(RING, corner_radius_mm='"full"') + '[[load]]\nkind = "flank_shear"\nslot = 0\nflank = "free_end"\ndirection = "edge"\nshear_MPa = 5\n',
+        ["load[2].flank = 'free_end'", "no flat free end", "corner radius leaves a flat flank"],
+    ),
+    "shear that stops short": (
+        RING + '[[load]]\nkind = "flank_shear"\nslot = 0\nflank = "leading"\ndirection = "wall"\nshear_MPa = 5\ntaper_mm = 0\n',
+        ["load[2].taper_mm = 0", "no finite peak"],
+    ),
+    "opposed pull on three slots": (
+        with_(RING, slots_around="3") + '[[load]]\nkind = "opposed_pull"\nforce_kN = 5\n',
+        ["load[2].slot = 0", "needs a slot opposite", "slots_around = 3", "even number"],
+    ),
+    "no such slot": (
+        RING + '[[load]]\nkind = "flank_pressure"\nslot = 2\nflank = "leading"\npressure_MPa = 5\n',
+        ["load[2].slot = 2", "must be below slots_around = 2"],
+    ),
+    "direction of bending": (RING + '[[load]]\nkind = "bending"\nmoment_Nm = 5\n', ["load[2].direction_deg: is missing", "rotating = true"]),
+    "ring load on a plate": (PLATE + '[[load]]\nkind = "torsion"\ntorque_Nm = 5\n', ["load[2].kind = 'torsion'", "cannot act on a plate, only on a ring", "a plate takes tension, biaxial, shear"]),
+    "limit without what it carries": (RING + '[[machine.limit]]\nname = "pin"\ntorque_Nm = 5\n', ["machine.limit.pin.carries: is missing", "'all', 'drive'"]),
     "not TOML": ("[part\nkind = 3\n", ["line 1", "not valid TOML"]),
     "decimal comma": (with_(PLATE, width_mm="200,5"), ["not valid TOML", "decimal point"]),
     "twice the same key": (with_(PLATE, width_mm="200\nwidth_mm = 3"), ["not valid TOML", "line 7"]),
