@@ -82,15 +82,36 @@ def describe(study: Study) -> list[str]:
     lines.append(f"  part: {', '.join(kinds)}")
     loads = dict.fromkeys(f"{load.name} ({load.kind})" for v in study.variants for load in v.loads)
     lines.append(f"  loads: {', '.join(loads)}")
+    states = dict.fromkeys(f"{c.name} ({', '.join(c.loads)})" for v in study.variants for c in v.conditions)
+    if states:
+        lines.append(f"  conditions: {', '.join(states)}")
     lines.append(
         f"  asked error of the peak: {', '.join(dict.fromkeys(f'{v.accuracy.error:g}' for v in study.variants))}"
     )
     if any(getattr(getattr(v.part, "cutout", None), "sharp", False) for v in study.variants):
         lines.append("  a sharp corner is among them: its peak is unbounded and will have no number")
+    for text in _warnings(study):
+        lines += wrapped(f"  warning, {text}", indent="    ")
     if study.left_out:
         lines.append(f"  {study.left_out} combinations cannot be drawn and are left out, such as")
         lines += [line for text in study.left_out_examples[:2] for line in wrapped(f"    {text}", indent="      ")]
     return lines
+
+
+def _warnings(study: Study, most: int = 8, looked_at: int = 50) -> list[str]:
+    """What the loads reckoned from the machine warn of, each once."""
+    reckoned = [(v, load) for v in study.variants[:looked_at] for load in v.loads if hasattr(load, "machine_fields")]
+    if not reckoned:
+        return []
+    from ..loads.factors import factors  # late: with the numerical libraries
+
+    said = dict.fromkeys(
+        f"load {load.name!r}: {text}"
+        for v, load in reckoned
+        for text in factors(v.part, load, v.machine, v.material).warnings
+    )
+    more = [f"and {len(said) - most} more"] if len(said) > most else []
+    return [*list(said)[:most], *more]
 
 
 def result_lines(results: Results, most: int = 60) -> list[str]:

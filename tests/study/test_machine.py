@@ -13,6 +13,7 @@ from femdrum.errors import InputFault
 from femdrum.loads.factors import factors
 from femdrum.provenance import Kind
 from femdrum.study import Results, run, study_from_text
+from femdrum.study.text import describe
 
 
 def faults(text):
@@ -191,6 +192,9 @@ def test_a_jam_without_a_cap_is_a_warning_not_a_fault():
     for text in (capped, free):
         (variant,) = study_from_text(text).variants
         warnings.append(factors(variant.part, variant.loads[1], variant.machine, variant.material).warnings)
+        said = " ".join(" ".join(describe(study_from_text(text))).split())
+        assert ("warning, load 'jam': no link is declared" in said) == (text is free)
+        assert "conditions: held (running, jam), turned (running, weight)" in said
     assert warnings[0] == ()
     assert "no link is declared that could cap the jam" in warnings[1][0]
 
