@@ -82,7 +82,7 @@ class RingCase:
         force: Array = np.zeros((nodes, 3))
         for piece in self.pieces:
             force = force + piece.force
-        return CaseLoad(self.case, True, force, self.section.get("axial", 0.0) / (4 * ring.slots_around))
+        return CaseLoad(self.case, True, force, self.section.get("axial", 0.0) / (2 * ring.slots_around))
 
 
 def everywhere(ring: Ring) -> Array:

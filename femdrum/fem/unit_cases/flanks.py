@@ -79,7 +79,7 @@ def strut(ring: Ring, mesh: Mesh, material: Material, name: str) -> RingCase:
 def outward_on_flanks(ring: Ring, mesh: Mesh) -> Array:
     """Nodal forces of 1 N a slot, outward, as shear through the wall on leading and trailing flanks; a quarter of it."""
     force, _ = _patch(ring, mesh, default_patch(ring, 0, "leading", "shear_wall"), True)
-    return 0.25 * force / force[:, 0].sum()
+    return np.asarray(0.25 * force / force[:, 0].sum())
 
 
 def _slot(ring: Ring, name: str) -> int | None:
