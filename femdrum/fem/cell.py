@@ -87,13 +87,14 @@ def quarter_cell(
     break_mm: float = 0.0,
     reach_x: float | None = None,
     most_hug: float = math.inf,
+    most_column: float = math.inf,
 ) -> Cell:
     """Mesh of the quarter cell [0, half_x] x [0, half_y] less the cutout.
 
     mirrored_top: nodes on y = half_y lie symmetric about half_x / 2 (alternate rows tie them to each other).
     break_mm: a layer of cells ends at this distance from the edge (edge break).
     reach_x: how far the cutout reaches along x where it reaches farthest (a ring's bore), most_hug: how far
-    from the edge cells may keep to curves at equal distance.
+    from the edge cells may keep to curves at equal distance. most_column: greatest width of the plain columns.
     """
     p = fineness.order
     local = 0.5 * (lobatto(p) + 1.0)
@@ -112,7 +113,7 @@ def quarter_cell(
     corner = math.hypot(near_x - reach, near_y - cutout.half_y_mm) + 0.4 * cutout.least_radius_mm
     hugged, beyond = _layers(cutout, gap, min(0.42 * gap, most_hug), corner, fineness, break_mm)
     blocks = [_rays(edge, outer, hugged, beyond, local)]
-    blocks += _extensions(blocks[0], half_x, half_y, near_x, near_y, fineness.growth, local, mirrored_top)
+    blocks += _extensions(blocks[0], half_x, half_y, near_x, near_y, fineness.growth, local, mirrored_top, most_column)
     return _merge(blocks, p, len(hugged) - 1, edge, max(half_x, half_y))
 
 
@@ -218,6 +219,7 @@ def _extensions(
     growth: float,
     local: Array,
     mirrored: bool,
+    most_column: float,
 ) -> list[_Block]:
     """Plain columns to the right of the rays' rectangle and rows above it."""
     x_out, y_out = rays.lay[:, -1], rays.y[:, -1]
@@ -233,7 +235,7 @@ def _extensions(
             middle = _spread(near_x + graded_both(half_x - 2 * near_x, first, growth), local)
             columns = np.concatenate([middle, half_x - xs[-2::-1]])
         else:
-            columns = _spread(near_x + graded(half_x - near_x, first, growth), local)
+            columns = _spread(near_x + graded(half_x - near_x, first, growth, most_column), local)
         columns[0], columns[-1] = near_x, half_x
         blocks.append(_plain(columns, side))
     if near_y < half_y:

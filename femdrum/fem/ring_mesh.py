@@ -38,6 +38,9 @@ def ring_cell(ring: Ring, fineness: Fineness) -> Cell:
     most_hug = max(free - ring.cutout.half_x_mm, 1.5 * ring.edge_break_mm)
     if most_hug <= 0:
         most_hug = 0.3 * (ring.inner_radius_mm - ring.cutout.half_x_mm)
+    # a helix joins fine places of one row to plain ones of the next, so cells there are as short as the ligament
+    gap = 0.5 * ring.pitch_mm - ring.cutout.half_y_mm
+    most_column = max(gap, 0.35 * ring.cutout.half_y_mm) if ring.rows == "helical" else math.inf
     return quarter_cell(
         ring.cutout,
         spacing * ring.mid_radius_mm,
@@ -47,6 +50,7 @@ def ring_cell(ring: Ring, fineness: Fineness) -> Cell:
         break_mm=ring.edge_break_mm,
         reach_x=ring.mid_radius_mm * widest,
         most_hug=most_hug,
+        most_column=most_column,
     )
 
 

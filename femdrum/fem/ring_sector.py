@@ -7,6 +7,7 @@ by them along the drum, and each has its resultant by virtual work. All right-ha
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +16,7 @@ from ..model.ring import Ring
 from .copies import Copies, glued
 from .linear import Factored
 from .quarter import Quarter
+from .screw import reduction, screw_tie
 from .symmetry import Parity, Plan
 from .system import lower_of, sum_pairs
 
@@ -39,7 +41,8 @@ class Assembled:
 
 def assembled(plan: Plan, quarter: Quarter) -> Assembled:
     """The stiffness of the solved copies, glued."""
-    copies = glued(plan.ring, quarter.mesh, plan.sectors, plan.halves, around=plan.periodic, along=plan.periodic)
+    joined = plan.periodic and plan.ring.rows != "helical"  # a helix joins its faces between nodes
+    copies = glued(plan.ring, quarter.mesh, plan.sectors, plan.halves, around=plan.periodic, along=joined)
     keys, blocks = [], []
     for copy, node in zip(copies.items, copies.node, strict=True):
         sign = np.outer(copy.sign, copy.sign).ravel()
@@ -80,7 +83,11 @@ class Sector:
         self.numbers = np.full(free.shape, -1, dtype=np.intp)
         self.numbers[free] = np.arange(int(free.sum()))
         self.unknowns = int(free.sum())
-        self.factored = Factored(lower_of(whole.rows, whole.columns, whole.blocks, self.numbers, self.unknowns))
+        lower = lower_of(whole.rows, whole.columns, whole.blocks, self.numbers, self.unknowns)
+        self.reduction = None
+        if ring.rows == "helical":
+            lower = self._tied(lower)
+        self.factored = Factored(lower)
         self.solver, self.residual = "", 0.0
         self.motion_names = tuple(name for name in MOTIONS if self._has(name))
         self.motions = np.stack([self.motion(name) for name in self.motion_names], -1) if self.motion_names else None
@@ -88,6 +95,15 @@ class Sector:
             q = self._solve(-self._push(self.motions))
             self.motion_field = q + self.motions
             self.motion_push = self._push(self.motion_field)
+
+    def _tied(self, lower: Any) -> Any:
+        """The far face follows the near one, turned."""
+        from scipy.sparse import tril
+
+        tie = screw_tie(self.plan, self.quarter.mesh, self.copies)
+        self.reduction = reduction(self.numbers, self.unknowns, tie)
+        full = lower + tril(lower, -1).T
+        return tril(self.reduction.T @ full @ self.reduction).tocsc()
 
     def _has(self, name: str) -> bool:
         if self.plan.periodic:
@@ -104,7 +120,7 @@ class Sector:
         if plan.periodic:
             corner = self.geometry.corner
             if plan.turned:  # the screw leaves only motions along and about the axis
-                fixed[node[self._copy(0, 0), corner(0.0)], 1:] = True
+                fixed[node[self._copy(0, plan.halves[0]), corner(0.0)], 1:] = True
                 return fixed
             fixed[node[self._copy(0, 0), corner(0.0)]] = True
             odd = ring.slots_around % 2
@@ -235,9 +251,11 @@ class Sector:
         rhs = np.zeros((self.unknowns + 1, columns))  # held components land in the spare last row
         dofs = self.numbers[self.copies.node]
         np.add.at(rhs, dofs.ravel(), (load * self.copies.signs[:, None, :, None]).reshape(-1, columns))
-        solved = self.factored.solve(rhs[:-1])
+        right = rhs[:-1] if self.reduction is None else self.reduction.T @ rhs[:-1]
+        solved = self.factored.solve(right)
         self.solver, self.residual = solved.solver, max(self.residual, solved.residual)
-        x = np.concatenate([solved.x, np.zeros((1, columns))])
+        found = solved.x if self.reduction is None else self.reduction @ solved.x
+        x = np.concatenate([found, np.zeros((1, columns))])
         return np.asarray(x[dofs] * self.copies.signs[:, None, :, None])
 
 
