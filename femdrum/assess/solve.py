@@ -54,13 +54,15 @@ def solve(
     error: float = 0.01,
     most_unknowns: int = Accuracy.most_unknowns,
     most_seconds: float = Accuracy.most_seconds,
+    machine: Machine | None = None,
 ) -> Answer:
     """Peak stress and Kt of one load on one part.
 
-    error: wanted relative band of the peak. Raises InputFault for a load that the part cannot carry.
+    error: wanted relative band of the peak. machine: what loads of a machine are reckoned from. Raises InputFault for
+    a load that the part cannot carry.
     """
     accuracy = Accuracy(error=error, most_unknowns=most_unknowns, most_seconds=most_seconds)
-    return solve_all(part, [load], material, accuracy).answers[0]
+    return solve_all(part, [load], material, accuracy, machine=machine).answers[0]
 
 
 def solve_all(
@@ -112,7 +114,7 @@ def solve_all(
                 unknowns=unit.level.unknowns,
                 seconds=time.perf_counter() - start,
                 solver=unit.level.solver,
-                notes=(*model_notes(part, subject, states.names), *_told(states, i, state, "notes")),
+                notes=(*model_notes(part, subject, states.names), *_told(states, i, "notes")),
                 probes=probe_values(part, unit.level, state.factors, accuracy.error),
                 figures=_figures(states, i, state),
                 warnings=_warnings(states, i, state),
@@ -123,7 +125,7 @@ def solve_all(
     return Solution(tuple(answers), unit.edge, unit.level)
 
 
-def _told(states: States, index: int, state: State, what: str) -> tuple[str, ...]:
+def _told(states: States, index: int, what: str) -> tuple[str, ...]:
     """Notes, warnings or figures of the loads in a state, each once."""
     return tuple(dict.fromkeys(item for i in states.shares(index) for item in getattr(states.made[i], what)))
 
@@ -135,7 +137,7 @@ def _figures(states: States, index: int, state: State) -> tuple[Figure, ...]:
 
 def _warnings(states: States, index: int, state: State) -> tuple[str, ...]:
     struts = [s for i in states.shares(index) if (s := states.made[i].strut) is not None]
-    return (*_told(states, index, state, "warnings"), *bar_warnings(state, struts))
+    return (*_told(states, index, "warnings"), *bar_warnings(state, struts))
 
 
 def _of_condition(
@@ -233,8 +235,10 @@ def _unbounded(
             unknowns=level.unknowns,
             seconds=time.perf_counter() - start,
             solver=level.solver,
-            notes=model_notes(part, subject, states.names),
+            notes=(*model_notes(part, subject, states.names), *_told(states, i, "notes")),
             singularity=fits[i],
+            figures=() if i >= len(states.loads) else states.made[i].figures,
+            warnings=_told(states, i, "warnings"),
         )
         for i, subject in enumerate(subjects)
     ]

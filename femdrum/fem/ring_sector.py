@@ -84,7 +84,7 @@ class Sector:
         self.numbers[free] = np.arange(int(free.sum()))
         self.unknowns = int(free.sum())
         lower = lower_of(whole.rows, whole.columns, whole.blocks, self.numbers, self.unknowns)
-        self.reduction = None
+        self.reduction: Any = None
         if ring.rows == "helical":
             lower = self._tied(lower)
         self.factored = Factored(lower)
