@@ -63,8 +63,12 @@ def _ring_notes(ring: Ring, load: Load | Condition, cases: Sequence[str]) -> lis
         notes.append(f"Both rims of the slot carry a 45 degree edge break of {ring.edge_break_mm:g} mm.")
     else:
         notes.append("Sharp rim modelled: no edge break at the outer surface and the bore.")
+    if ring.held != "nothing":
+        what = "neither stretches nor bends nor twists" if ring.held == "all" else "keeps its length"
+        notes.append(f"The row is held: it {what}, and carries the resultant that this takes.")
     if isinstance(load, Rotation):
-        notes.append("Net axial force is zero and hoop growth is free.")
+        axial = "Net axial force is zero and hoop" if ring.held == "nothing" else "Hoop"
+        notes.append(f"{axial} growth is free.")
         if load.hung_mass_kg:
             flat = flank_length_mm(ring, "leading") > 0
             where = "on its flat leading and trailing flanks" if flat else "along its whole edge"
@@ -80,7 +84,7 @@ def _ring_notes(ring: Ring, load: Load | Condition, cases: Sequence[str]) -> lis
 def _pattern(ring: Ring, cases: Sequence[str]) -> str:
     from ..fem.unit_cases import meets_alike
 
-    alike = all(meets_alike(ring, name) for name in cases)
+    alike = ring.held == "nothing" and all(meets_alike(ring, name) for name in cases)
     if ring.rows == "helical":
         return (
             f"Rows helical, each turned by {ring.row_angle_deg:g} degrees: one whole row is solved, its far faces joined by "

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from ..model.ring import Ring
+from ..model.ring import HELD, Ring
 from .copies import Copies, glued
 from .linear import Factored
 from .quarter import Quarter
@@ -62,10 +62,13 @@ def assembled(plan: Plan, quarter: Quarter) -> Assembled:
 
 @dataclass(frozen=True)
 class SectorSolution:
-    """u [copy, n, 3, case] in each copy's own frame, without what lies inside cells; sizes [motion, case]."""
+    """u [copy, n, 3, case] in each copy's own frame, without what lies inside cells; sizes and resultants of the macro
+    motions [motion, case], of the whole section.
+    """
 
     u: Array
     sizes: Array
+    resultants: Array
 
 
 class Sector:
@@ -199,7 +202,7 @@ class Sector:
         """Displacements [copy, n, 3] of a moment of 1 N mm, and the nodal forces that it puts on the far face."""
         resultants = np.zeros((len(self.motion_names), 1))
         resultants[self.motion_names.index(name)] = 1.0
-        u = self.solve(np.zeros((*self.copies.node.shape, 3, 1)), resultants).u
+        u = self.solve(np.zeros((*self.copies.node.shape, 3, 1)), resultants).u  # refused where bending is held
         last = np.array([c.h == self.plan.halves[-1] for c in self.copies.items], dtype=float)
         return u[..., 0], self.on_far_face(self._push(u)[..., 0] * last[:, None, None])
 
@@ -235,12 +238,16 @@ class Sector:
         if given is not None:
             u = u + given
         if self.motions is None:
-            return SectorSolution(u, np.zeros((0, cases)))
+            return SectorSolution(u, np.zeros((0, cases)), np.zeros((0, cases)))
         share = self.plan.length_mm / len(self.plan.elements)
         work = np.einsum("cnim,cnik->mk", self.motions, self._push(u) - load, optimize=True)
         stiffness = np.einsum("cnim,cnik->mk", self.motions, self.motion_push, optimize=True)
-        sizes = np.linalg.solve(stiffness, share * resultants - work)
-        return SectorSolution(u + self.motion_field @ sizes, sizes)
+        sizes = np.zeros((len(self.motion_names), cases))
+        held = HELD[self.plan.ring.held]
+        free = np.flatnonzero([name not in held for name in self.motion_names])
+        if free.size:
+            sizes[free] = np.linalg.solve(stiffness[np.ix_(free, free)], share * resultants[free] - work[free])
+        return SectorSolution(u + self.motion_field @ sizes, sizes, (work + stiffness @ sizes) / share)
 
     def _push(self, u: Array) -> Array:
         return np.stack([self.quarter.push(part) for part in u])

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from ..errors import Fault, InputFault
 from ..model.material import Material
-from ..model.ring import Ring
+from ..model.ring import HELD, Ring
 from ..units import density_t_mm3
 from .cell import Fineness
 from .copies import Copy
@@ -106,6 +106,16 @@ class RingWhole:
                 out[names.index(name), list(part.cases)] += sizes
         return out
 
+    @cached_property
+    def resultants(self) -> Array:
+        """What the section carries by its macro motions [motion, case]: N, or N mm; not zero where they are held."""
+        out = np.zeros((len(MOTIONS), len(self.cases)))
+        names = list(MOTIONS)
+        for part in self.parts:
+            for name, values in zip(part.motion_names, part.solution.resultants, strict=True):
+                out[names.index(name), list(part.cases)] += values
+        return out
+
     def work(self, case: int) -> Array:
         """Work of a case's forces on the displacements of every case, in one period, N mm. The case's forces must
         stand on the surface (flanks, bore).
@@ -136,6 +146,14 @@ def solve_whole(
     if plan.turned and (across := [c.case.name for c in cases if _across(c)]):
         text = "points across the drum and differs from row to row, so the turned faces of one row cannot carry it"
         raise InputFault([Fault("load", name, text, "aligned or alternate rows can") for name in across])
+    held = HELD[ring.held]
+    if loaded := [
+        c.case.name
+        for c in cases
+        if any(v and m in held for m, v in c.section.items()) or (held[1:] and any(c.transverse))
+    ]:
+        text = f"works on a motion that the ring holds (held = {ring.held!r})"
+        raise InputFault([Fault("load", name, text, "leave it free, or leave the load out") for name in loaded])
     base = np.stack([*pieces, *_inertia(mesh, material)], -1)
     balance = _Balance(plan, mesh, base)
     weigh, relief = [], []

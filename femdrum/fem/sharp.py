@@ -67,7 +67,7 @@ def confirm(
 
 def _at_first_corner(ring: Ring, material: Material, names: Sequence[str]) -> Field:
     """The field around the first slot's corner at +x, +y."""
-    if all(meets_alike(ring, name) for name in names) and ring.rows != "helical":
+    if ring.rows != "helical" and ring.held == "nothing" and all(meets_alike(ring, name) for name in names):
         return ring_field(ring, material, names, SOLID)
     whole = solve_whole(plan_of(ring), material, names, SOLID)
     u = whole.quarter.in_space(whole.displacement(0, 0, inside=True))

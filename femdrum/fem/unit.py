@@ -66,7 +66,7 @@ def _ring_solution(
     from .symmetry import plan_of
     from .unit_cases import meets_alike
 
-    if all(meets_alike(ring, name) for name in names) and ring.rows != "helical":
+    if ring.rows != "helical" and ring.held == "nothing" and all(meets_alike(ring, name) for name in names):
         return climb(
             lambda f: ring_level(ring, material, names, f), RING_FLIGHTS, states, accuracy,
             lambda f: ring_unknowns(ring, f), on_event,

@@ -10,7 +10,7 @@ from ..fem.unit_cases.faces import pressure_name, traction_name
 from ..model.load import Axial, Biaxial, FacePressure, FaceTraction, Load, Shear, Tension
 from ..model.machine import Machine
 from ..model.material import Material
-from ..model.ring import Ring
+from ..model.ring import HELD, Ring
 from . import bar_factors, machine_factors, ring_factors
 from .result import Factors, Term
 
@@ -29,15 +29,24 @@ def factors(part: Any, load: Load, machine: Machine | None = None, material: Mat
         text = f"is missing; load {load.name!r} ({load.kind}) needs it"
         raise InputFault([Fault(f"machine.{name}", MISSING, text, "give the machine") for name in missing])
     if type(load) in _WITH_MACHINE:
-        return _not_across_turned_rows(part, load, _WITH_MACHINE[type(load)](part, load, machine, material))
+        return _goes_with_rows(part, load, _WITH_MACHINE[type(load)](part, load, machine, material))
     if type(load) in ring_factors.MAKERS:
-        return _not_across_turned_rows(part, load, ring_factors.MAKERS[type(load)](part, load))
-    return Factors(tuple(Term(case, factor) for case, factor in _plain(part, load).items()))
+        return _goes_with_rows(part, load, ring_factors.MAKERS[type(load)](part, load))
+    made = Factors(tuple(Term(case, factor) for case, factor in _plain(part, load).items()))
+    return _goes_with_rows(part, load, made) if isinstance(part, Ring) else made
 
 
-def _not_across_turned_rows(ring: Ring, load: Load, made: Factors) -> Factors:
-    """Rows that turn on and on are solved as one row whose faces are joined turned: no load points across those."""
+def _goes_with_rows(ring: Ring, load: Load, made: Factors) -> Factors:
+    """Rows that turn on and on are solved as one row whose faces are joined turned: no load points across those.
+    A motion that the ring holds takes no load.
+    """
     across = any(case.startswith(("bending_", "transverse_")) for case in made.cases)
+    carried = {"axial": "axial", "torsion": "torsion"}
+    held = HELD[ring.held]
+    on_held = [c for c in made.cases if carried.get(c) in held or (across and held[1:])]
+    if on_held:
+        text = f"needs a motion of the row that the ring holds (held = {ring.held!r})"
+        raise InputFault(Fault("kind", load.kind, text, "held = 'nothing' leaves it free"))
     if across and ring.rows not in ("aligned", "alternate"):
         text = f"points across the drum, which {ring.rows} rows cannot carry: what one row meets differs from the next"
         raise InputFault(Fault("kind", load.kind, text, "aligned or alternate rows can"))

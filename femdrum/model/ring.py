@@ -10,9 +10,11 @@ from ..errors import MISSING
 from .check import Checks
 from .cutout import CUTOUTS, Cutout
 
-__all__ = ["ROWS", "Ring"]
+__all__ = ["HELD", "ROWS", "Ring"]
 
 ROWS = ("aligned", "alternate", "helical")
+# what of a row's growth along the drum is held at zero instead of free of a resultant, by macro motion
+HELD = {"nothing": (), "extension": ("axial",), "all": ("axial", "bending_x", "bending_y", "torsion")}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -22,7 +24,8 @@ class Ring:
     rows: "aligned" (all rows alike), "alternate" (each row turned by half the spacing) or "helical" (each turned by
     row_angle_deg in the sense of rotation, going along +y). No default: the pattern halves or doubles the peak under
     rotation. block_rows: rows of a block in which a load on single slots strikes one row only; 1: it strikes every row
-    (every second one where rows alternate).
+    (every second one where rows alternate). held: "nothing" (the row may stretch, bend and twist as its loads want),
+    "extension" (it keeps its length, as between stiff ends) or "all".
     The cutout's flanks are flat, parallel to the radius through the slot's middle; `around_mm` is the
     distance between them, not an arc. edge_break_mm: chamfer at both rims of the slot, 45 degrees.
     """
@@ -37,6 +40,7 @@ class Ring:
     edge_break_mm: float = 0.0
     row_angle_deg: float | None = None
     block_rows: int = 1
+    held: str = "nothing"
 
     def __post_init__(self) -> None:
         checks = Checks()
@@ -74,6 +78,7 @@ class Ring:
                 f"does not go with {self.rows} rows",
                 "leave it out, or rows = 'helical'",
             )
+        checks.one_of("held", self.held, HELD)
         if not checks.whole("block_rows", self.block_rows, 1, 15):
             return
         if self.block_rows in (2, 3, 4):
