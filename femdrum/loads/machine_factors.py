@@ -8,12 +8,14 @@ from ..errors import Fault, InputFault
 from ..model.load import BeltPull, DriveTorque, Jam, Overspeed, Reversal, Rotation, SelfWeight, Unbalance
 from ..model.machine import Machine
 from ..model.ring import Ring
+from ..provenance import computed
 from ..units import omega_rad_s
 from . import drive, rotating, shaft
-from .figure import figure
+from .figure import Figure, figure
 from .jam import Jam as Stop
 from .jam import jam
 from .result import Factors, fixed, steady, turning
+from .torque_along import torque_along
 from .weak_links import Link, bar_yield_tip_force_N
 
 __all__ = ["MAKERS", "speed_of", "spin", "tip_overhang_mm"]
@@ -181,26 +183,44 @@ def _stop(ring: Ring, load: Jam | Reversal, machine: Machine) -> Stop:
 _LOCAL = "Only the torque in the shell is in it; the force at the tip that is held is a load of its own, tip_force."
 
 
+def _at_row(load: Jam | Reversal, machine: Machine, stop: Stop) -> tuple[float, tuple[Figure, ...], str]:
+    """Torque in the shell at the row about +Z on the face looking to +Z, the drum turning forwards."""
+    if load.jam_mm is None or load.row_mm is None or machine.rotor_parts is None:
+        share = 1.0 if load.inertia_share is None else load.inertia_share
+        note = f"{100 * share:g} % of the rotor's inertia pushes through this row; the jam is at its +y side."
+        return -share * stop.torque_Nmm, (), note
+    along = torque_along([load.row_mm], torque_Nmm=stop.torque_Nmm, jam_mm=load.jam_mm, inertias=machine.rotor_parts)
+    torque = float(along.torque_Nmm[0])
+    how = computed("statics of a rigid drum that slows down evenly, inertia by place along the axis")
+    figures = tuple(
+        Figure(what, 1e-6 * value, "kN·m", "inertia passed x slowing down, less the jam's torque beyond it", how)
+        for what, value in (
+            (f"torque in the shell at {load.row_mm:g} mm", torque),
+            ("torque in the shell before the jam", along.before_jam_Nmm),
+            ("torque in the shell beyond the jam", along.after_jam_Nmm),
+        )
+    )
+    given = sum(part.inertia_kg_m2 for part in machine.rotor_parts)
+    note = (
+        f"The jam sits {load.jam_mm:g} mm from the drive end, the row at {load.row_mm:g} mm; the parts given hold "
+        f"{given:g} kg m2, by which the torque is spread along the drum."
+    )
+    return torque, figures, note
+
+
 def _jam(ring: Ring, load: Jam, machine: Machine, material: Any) -> Factors:
     stop = _stop(ring, load, machine)
-    share = f"{100 * load.inertia_share:g} % of the rotor's inertia pushes through this row; the jam is at its +y side."
-    return Factors(
-        steady(torsion=-load.inertia_share * stop.torque_Nmm),
-        stop.figures,
-        warnings=stop.warnings,
-        notes=(share, _LOCAL),
-    )
+    torque, figures, note = _at_row(load, machine, stop)
+    return Factors(steady(torsion=torque), (*stop.figures, *figures), warnings=stop.warnings, notes=(note, _LOCAL))
 
 
 def _reversal(ring: Ring, load: Reversal, machine: Machine, material: Any) -> Factors:
     stop = _stop(ring, load, machine)
-    share = f"The drum is turned backwards; {100 * load.inertia_share:g} % of its inertia pushes through this row."
+    torque, figures, note = _at_row(load, machine, stop)
     return Factors(
-        steady(torsion=load.inertia_share * stop.torque_Nmm),
-        stop.figures,
-        warnings=stop.warnings,
-        notes=(share, _LOCAL),
-    )
+        steady(torsion=-torque), (*stop.figures, *figures), warnings=stop.warnings,
+        notes=("The drum is turned backwards when it is stopped.", note, _LOCAL),
+    )  # fmt: skip
 
 
 MAKERS: dict[type, Any] = {

@@ -14,35 +14,20 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from ..model.check import Checks
+from ..model.machine import RotorPart
 from .refuse import need
 
-__all__ = ["Inertia", "TorqueAlong", "torque_along"]
+__all__ = ["TorqueAlong", "torque_along"]
 
 Array = NDArray[np.float64]
 
 
-@dataclass(frozen=True, kw_only=True)
-class Inertia:
-    """A part's moment of inertia (kg m^2), spread evenly from from_mm to to_mm; at one place where both are equal."""
-
-    name: str
-    inertia_kg_m2: float
-    from_mm: float
-    to_mm: float
-
-    def __post_init__(self) -> None:
-        checks = Checks()
-        checks.positive("inertia_kg_m2", self.inertia_kg_m2, "leave out a part that weighs nothing")
-        if checks.number("from_mm", self.from_mm):
-            checks.number("to_mm", self.to_mm, least=self.from_mm, way_out="from_mm and to_mm in the sense of +Z")
-        checks.done()
-
-    def before(self, z: Array, with_place: bool) -> Array:
-        """Share of the part that lies before z; with_place counts a part exactly at z."""
-        if self.to_mm > self.from_mm:
-            return np.clip((z - self.from_mm) / (self.to_mm - self.from_mm), 0.0, 1.0)
-        passed = z >= self.from_mm if with_place else z > self.from_mm
-        return passed.astype(float)
+def _before(part: RotorPart, z: Array, with_place: bool) -> Array:
+    """Share of the part that lies before z; with_place counts a part exactly at z."""
+    if part.to_mm > part.from_mm:
+        return np.clip((z - part.from_mm) / (part.to_mm - part.from_mm), 0.0, 1.0)
+    passed = z >= part.from_mm if with_place else z > part.from_mm
+    return passed.astype(float)
 
 
 @dataclass(frozen=True)
@@ -68,7 +53,7 @@ def torque_along(
     *,
     torque_Nmm: float,
     jam_mm: float,
-    inertias: Sequence[Inertia],
+    inertias: Sequence[RotorPart],
     drive_torque_Nmm: float = 0.0,
     drive_mm: float | None = None,
 ) -> TorqueAlong:
@@ -92,7 +77,7 @@ def torque_along(
     slowing = torque_Nmm - drive_torque_Nmm
 
     def side(places: Array, beyond: bool) -> Array:
-        passed = sum((p.inertia_kg_m2 / total * p.before(places, beyond) for p in inertias), np.zeros(places.shape))
+        passed = sum((p.inertia_kg_m2 / total * _before(p, places, beyond) for p in inertias), np.zeros(places.shape))
         out = -slowing * passed
         for value, place in given:
             out = out + value * ((places >= place) if beyond else (places > place))

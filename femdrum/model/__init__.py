@@ -33,7 +33,7 @@ from .load import (
     Unbalance,
     WedgeClamp,
 )
-from .machine import Bar, Limit, Machine
+from .machine import Bar, Limit, Machine, RotorPart
 from .material import Material, grades, steel
 from .mesh_part import FaceSupport, MeshPart, Probe
 from .plate import Plate, PlateRow
@@ -75,6 +75,7 @@ __all__ = [
     "Reversal",
     "Ring",
     "Rotation",
+    "RotorPart",
     "SelfWeight",
     "Shear",
     "Slot",

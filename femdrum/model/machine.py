@@ -8,7 +8,7 @@ from typing import ClassVar
 from ..errors import MISSING
 from .check import Checks
 
-__all__ = ["CARRIES", "PATHS", "Bar", "Limit", "Machine"]
+__all__ = ["CARRIES", "PATHS", "Bar", "Limit", "Machine", "RotorPart"]
 
 # how a bar that goes through two opposed slots is held
 PATHS = ("both", "one", "halves")
@@ -111,6 +111,27 @@ class Limit:
 
 
 @dataclass(frozen=True, kw_only=True)
+class RotorPart:
+    """A part's moment of inertia, spread evenly along the axis from from_mm to to_mm; at one place where both are equal.
+
+    Places along the axis are counted from the drive end.
+    """
+
+    name: str
+    inertia_kg_m2: float
+    from_mm: float
+    to_mm: float
+
+    def __post_init__(self) -> None:
+        checks = Checks()
+        checks.text("name", self.name)
+        checks.positive("inertia_kg_m2", self.inertia_kg_m2, "leave out a part that weighs nothing")
+        if checks.number("from_mm", self.from_mm):
+            checks.number("to_mm", self.to_mm, least=self.from_mm, way_out="from_mm and to_mm from the drive end on")
+        checks.done()
+
+
+@dataclass(frozen=True, kw_only=True)
 class Machine:
     """What the loads of a machine are reckoned from. All is optional; a load says what it needs.
 
@@ -118,6 +139,7 @@ class Machine:
     circle of the tips; tips_total: tips on the whole drum; bearing_span_mm between the bearings' middles;
     sheave_diameter_mm, and sheave_overhang_mm of the belt pull's middle beyond the drive bearing;
     belt_direction_deg: where the belts pull the shaft to, from straight down in the sense of rotation.
+    rotor_parts: the inertia by place along the axis, for the torque of a jam along the drum.
     """
 
     kind: ClassVar[str] = "machine"
@@ -133,11 +155,12 @@ class Machine:
     belt_direction_deg: float | None = None
     bar: Bar | None = None
     limits: tuple[Limit, ...] = ()
+    rotor_parts: tuple[RotorPart, ...] | None = None
 
     def __post_init__(self) -> None:
         checks = Checks()
         for f in fields(self):
-            if f.name not in ("tips_total", "belt_direction_deg", "bar", "limits", "speed_rpm"):
+            if f.name not in ("tips_total", "belt_direction_deg", "bar", "limits", "rotor_parts", "speed_rpm"):
                 checks.optional(f.name, getattr(self, f.name))
         if self.speed_rpm is not None:
             checks.number("speed_rpm", self.speed_rpm, above=0.0, most=100_000.0)
@@ -147,6 +170,10 @@ class Machine:
             checks.number("belt_direction_deg", self.belt_direction_deg, least=-360.0, most=360.0)
         if self.bar is not None and not isinstance(self.bar, Bar):
             checks.add("bar", self.bar, "must be a Bar")
+        if self.rotor_parts is not None:
+            object.__setattr__(self, "rotor_parts", tuple(self.rotor_parts) or None)
+            if not all(isinstance(part, RotorPart) for part in self.rotor_parts or ()):
+                checks.add("rotor_parts", self.rotor_parts, "must be a list of RotorPart objects")
         if isinstance(self.limits, list):
             object.__setattr__(self, "limits", tuple(self.limits))
         if not isinstance(self.limits, tuple) or not all(isinstance(limit, Limit) for limit in self.limits):

@@ -174,19 +174,41 @@ class Unbalance:
         return ("speed_rpm", "bearing_span_mm", *(("rotor_mass_kg",) if self.grade_mm_s is not None else ()))
 
 
+def _check_place(checks: Checks, load: Jam | Reversal) -> None:
+    """Where the row stands to the jam: by a share, or by places."""
+    places = {"row_mm": load.row_mm, "jam_mm": load.jam_mm}
+    if load.inertia_share is not None:
+        checks.number("inertia_share", load.inertia_share, above=0.0, most=1.0)
+        for field, value in places.items():
+            if value is not None:
+                checks.add(field, value, "stands beside inertia_share, which says the same", "give one of the two")
+    elif any(value is not None for value in places.values()):
+        for field, value in places.items():
+            checks.number(
+                field, MISSING if value is None else value, way_out="place along the axis, from the drive end"
+            )
+
+
+def _parts_for(load: Jam | Reversal) -> tuple[str, ...]:
+    return () if load.jam_mm is None else ("rotor_parts",)
+
+
 @dataclass(frozen=True, kw_only=True)
 class Jam:
     """The rotor is stopped within an angle, or until the weakest link of the machine gives way.
 
-    stop_angle_deg; inertia_share of the rotor's inertia whose torque passes through this row (the torque jumps where
-    the jam sits). The row lies between the drive end and the jam, so that the torque has the sign of the drive's.
+    The torque in the shell is that of the inertia beyond the jam, so it jumps where the jam sits. Either inertia_share of
+    the rotor's inertia passes through this row, which lies between the drive end and the jam (1 unless given); or
+    row_mm and jam_mm say where both are, from the drive end, and machine.rotor_parts where the inertia is.
     tips: how many are held at the same time. speed_rpm at its start: the machine's unless given.
     """
 
     kind: ClassVar[str] = "jam"
     parts: ClassVar[tuple[str, ...]] = RING
     stop_angle_deg: float
-    inertia_share: float = 1.0
+    inertia_share: float | None = None
+    row_mm: float | None = None
+    jam_mm: float | None = None
     tips: int = 1
     speed_rpm: float | None = None
     name: str = "jam"
@@ -194,7 +216,7 @@ class Jam:
     def __post_init__(self) -> None:
         checks = Checks()
         checks.number("stop_angle_deg", self.stop_angle_deg, above=0.0, most=36_000.0, way_out="90 is a quarter turn")
-        checks.number("inertia_share", self.inertia_share, above=0.0, most=1.0)
+        _check_place(checks, self)
         checks.whole("tips", self.tips, 1, 10_000, "1: a single bar is held")
         check_speed(checks, self.speed_rpm)
         checks.text("name", self.name)
@@ -203,7 +225,7 @@ class Jam:
     @property
     def machine_fields(self) -> tuple[str, ...]:
         """Fields of the machine that it needs."""
-        return ("inertia_kg_m2", "tip_diameter_mm", *speed_from(self))
+        return ("inertia_kg_m2", "tip_diameter_mm", *speed_from(self), *_parts_for(self))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -217,7 +239,9 @@ class Reversal:
     parts: ClassVar[tuple[str, ...]] = RING
     speed_rpm: float
     stop_angle_deg: float
-    inertia_share: float = 1.0
+    inertia_share: float | None = None
+    row_mm: float | None = None
+    jam_mm: float | None = None
     tips: int = 1
     name: str = "reversal"
 
@@ -225,7 +249,7 @@ class Reversal:
         checks = Checks()
         checks.number("speed_rpm", self.speed_rpm, above=0.0, most=100_000.0)
         checks.number("stop_angle_deg", self.stop_angle_deg, above=0.0, most=36_000.0, way_out="90 is a quarter turn")
-        checks.number("inertia_share", self.inertia_share, above=0.0, most=1.0)
+        _check_place(checks, self)
         checks.whole("tips", self.tips, 1, 10_000, "1: a single bar is held")
         checks.text("name", self.name)
         checks.done()
@@ -233,7 +257,7 @@ class Reversal:
     @property
     def machine_fields(self) -> tuple[str, ...]:
         """Fields of the machine that it needs."""
-        return ("inertia_kg_m2", "tip_diameter_mm")
+        return ("inertia_kg_m2", "tip_diameter_mm", *_parts_for(self))
 
 
 @dataclass(frozen=True, kw_only=True)

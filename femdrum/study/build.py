@@ -178,7 +178,7 @@ class _Builder:
     def _sections(self) -> _Sections:
         extra = [t for many in self.layout.extra.values() for t in many]
         drawn = [self.layout.part, self.layout.cutout, *extra]
-        driven = [self.layout.machine, self.layout.bar, *self.layout.limits]
+        driven = [self.layout.machine, self.layout.bar, *self.layout.limits, *self.layout.rotor_parts]
         part = _Section(self._of(*drawn), self._make_part)
         material = _Section(self._of(self.layout.material, self.layout.part), self._make_material)
         machine = _Section(self._of(*driven), lambda c: machine_of(self.layout, self._chosen(c)))

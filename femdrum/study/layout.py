@@ -9,7 +9,20 @@ from ..errors import MISSING, Fault, nearest
 from .parts import PART, extra_tables, has_cutout
 from .positions import Path
 from .reading import Document
-from .tables import ACCURACY, BAR, CONDITION, CUTOUT, LIMIT, LOAD, MACHINE, MATERIAL, Form, Table, field_names
+from .tables import (
+    ACCURACY,
+    BAR,
+    CONDITION,
+    CUTOUT,
+    LIMIT,
+    LOAD,
+    MACHINE,
+    MATERIAL,
+    ROTOR_PART,
+    Form,
+    Table,
+    field_names,
+)
 
 __all__ = ["Layout"]
 
@@ -79,13 +92,20 @@ class Layout:
         self._machine_tables()
         single = (self.part, self.cutout, self.material, self.accuracy, self.machine, self.bar)
         self.tables = [t for t in single if t is not None]
-        self.tables += self.loads + self.limits + self.conditions + [t for many in self.extra.values() for t in many]
+        self.tables += (
+            self.loads
+            + self.limits
+            + self.rotor_parts
+            + self.conditions
+            + [t for many in self.extra.values() for t in many]
+        )
 
     def _machine_tables(self) -> None:
         self.machine = self._table(MACHINE, ("machine",), "") if "machine" in self.doc.values else None
         home = self.machine.values if self.machine else {}
         self.bar = self._table(BAR, ("machine", "bar"), "", home) if "bar" in home else None
         self.limits = self._many(LIMIT, ("machine", "limit"), required=False, home=home)
+        self.rotor_parts = self._many(ROTOR_PART, ("machine", "rotor_part"), required=False, home=home)
 
     def _home(self, key: str, known: list[str]) -> str:
         """Where a stray key may belong."""

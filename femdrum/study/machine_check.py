@@ -16,7 +16,7 @@ Chosen = Mapping[Path, tuple[int, Any]]
 
 
 def machine_of(layout: Layout, chosen: Chosen) -> tuple[Any, list[Fault]]:
-    """The machine under a choice of values with its bar and its limits, or None; and the faults of all three."""
+    """The machine under a choice of values with its bar, limits and rotor parts, or None; and the faults of all."""
     if layout.machine is None:
         return None, []
     faults: list[Fault] = []
@@ -27,6 +27,9 @@ def machine_of(layout: Layout, chosen: Chosen) -> tuple[Any, list[Fault]]:
     made = [table.make(chosen) for table in layout.limits]
     faults += [fault for _, own in made for fault in own]
     others["limits"] = tuple(limit for limit, _ in made if limit is not None)
+    placed = [table.make(chosen) for table in layout.rotor_parts]
+    faults += [fault for _, own in placed for fault in own]
+    others["rotor_parts"] = tuple(part for part, _ in placed if part is not None) or None
     machine, own = layout.machine.make(chosen, **others)
     return machine, faults + own
 
@@ -53,6 +56,8 @@ def _missing(layout: Layout, table: Table, name: str, load: Any) -> Fault:
     way_out = f"give {name} under [machine]"
     if name == "bar":
         way_out = "describe the bar under [machine.bar], and how it is held: path has no default"
+    elif name == "rotor_parts":
+        way_out = "say where the inertia is: [[machine.rotor_part]] with name, inertia_kg_m2, from_mm, to_mm"
     elif layout.machine is None:
         way_out = f"write a table [machine] with {name}"
     return Fault(f"machine.{name}", MISSING, f"is missing; load {load.name!r} ({load.kind}) needs it", way_out, line)

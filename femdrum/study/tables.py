@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from ..errors import MISSING, Fault, InputFault, nearest
-from ..model import Accuracy, Bar, Condition, Limit, Machine, Material, MeshPart, Plate, PlateRow, Ring
+from ..model import Accuracy, Bar, Condition, Limit, Machine, Material, MeshPart, Plate, PlateRow, Ring, RotorPart
 from ..model.cutout import CUTOUTS
 from ..model.load import LOADS
 from .positions import Path
@@ -74,9 +74,12 @@ CUTOUT = Form("cutout", "shape", CUTOUTS)
 LOAD = Form("load", "kind", LOADS)
 MATERIAL = Form("material", "", {"": Material}, hidden=("provenance",))
 ACCURACY = Form("accuracy", "", {"": Accuracy})
-MACHINE = Form("machine", "", {"": Machine}, elsewhere=("bar", "limits"), below=("bar", "limit"))
+MACHINE = Form(
+    "machine", "", {"": Machine}, elsewhere=("bar", "limits", "rotor_parts"), below=("bar", "limit", "rotor_part")
+)
 BAR = Form("bar", "", {"": Bar})
 LIMIT = Form("limit", "", {"": Limit})
+ROTOR_PART = Form("rotor_part", "", {"": RotorPart})
 CONDITION = Form("condition", "", {"": Condition}, lists=("loads",))
 
 

@@ -14,6 +14,7 @@ from femdrum.loads.factors import factors
 from femdrum.loads.result import Factors
 from femdrum.model.flank import Patch, flank_height_mm
 from femdrum.model.load import LOADS
+from femdrum.model.machine import RotorPart
 
 STEEL = fd.steel("S355")
 SLOT = fd.Slot(around_mm=60, axial_mm=120, corner_radius_mm=8)
@@ -168,6 +169,27 @@ def test_drive_and_jam_twist_one_way_and_a_reversal_the_other() -> None:
     assert back.steady["torsion"] == -jam.steady["torsion"]
     half = factors(RING, fd.Jam(stop_angle_deg=90, inertia_share=0.5), MACHINE, STEEL)
     assert half.steady["torsion"] == pytest.approx(0.5 * jam.steady["torsion"])
+
+
+def test_a_jam_at_a_place_spreads_its_torque_by_the_inertia_passed() -> None:
+    parts = (
+        RotorPart(name="drive end", inertia_kg_m2=50, from_mm=0, to_mm=0),
+        RotorPart(name="shell", inertia_kg_m2=200, from_mm=0, to_mm=2000),
+    )
+    machine = replace(MACHINE, rotor_parts=parts)
+    whole = factors(RING, fd.Jam(stop_angle_deg=90), MACHINE, STEEL).steady["torsion"]
+
+    def torque(row_mm: float, jam_mm: float) -> float:
+        load = fd.Jam(stop_angle_deg=90, row_mm=row_mm, jam_mm=jam_mm)
+        return factors(RING, load, machine, STEEL).steady["torsion"] / whole
+
+    assert torque(1000, 1500) == pytest.approx((50 + 100) / 250)  # before the jam: what lies before the row pushes on
+    assert torque(1000, 500) == pytest.approx(-100 / 250)  # beyond the jam: what lies after it pulls on
+    assert torque(2000, 1000) == pytest.approx(0.0, abs=1e-12)
+    with pytest.raises(InputFault, match="rotor_parts"):
+        factors(RING, fd.Jam(stop_angle_deg=90, row_mm=1, jam_mm=2), MACHINE, STEEL)
+    with pytest.raises(InputFault, match="stands beside inertia_share"):
+        fd.Jam(stop_angle_deg=90, inertia_share=0.5, row_mm=1, jam_mm=2)
 
 
 def test_a_jam_is_capped_by_a_limit_by_the_bar_but_not_by_the_belts() -> None:

@@ -36,7 +36,7 @@ from femdrum.loads.through_bar import (
     strut_stiffness_N_mm,
 )
 from femdrum.loads.tip_force import flank_load, tip_reaction, turning_stiffness_Nmm_rad
-from femdrum.loads.torque_along import Inertia, torque_along
+from femdrum.loads.torque_along import torque_along
 from femdrum.loads.weak_links import (
     Link,
     bar_yield_tip_force_N,
@@ -46,6 +46,7 @@ from femdrum.loads.weak_links import (
     weakest_link,
     wedge_slip_tip_force_N,
 )
+from femdrum.model.machine import RotorPart
 
 JAM = {"inertia_kg_m2": 250, "speed_rpm": 1000, "stop_angle_deg": 90, "tip_radius_mm": 500}
 TIP = {"force_N": 100e3, "overhang_mm": 100, "wall_mm": 40, "width_mm": 60}
@@ -221,10 +222,10 @@ def test_reversal():
 
 
 DRUM = (
-    Inertia(name="shell", inertia_kg_m2=195, from_mm=0, to_mm=1800),
-    Inertia(name="free end disc", inertia_kg_m2=15, from_mm=0, to_mm=0),
-    Inertia(name="drive end disc", inertia_kg_m2=25, from_mm=1800, to_mm=1800),
-    Inertia(name="sheave", inertia_kg_m2=15, from_mm=2200, to_mm=2200),
+    RotorPart(name="shell", inertia_kg_m2=195, from_mm=0, to_mm=1800),
+    RotorPart(name="free end disc", inertia_kg_m2=15, from_mm=0, to_mm=0),
+    RotorPart(name="drive end disc", inertia_kg_m2=25, from_mm=1800, to_mm=1800),
+    RotorPart(name="sheave", inertia_kg_m2=15, from_mm=2200, to_mm=2200),
 )
 
 
@@ -249,7 +250,7 @@ def test_torque_along_is_the_inertia_beyond_the_jam():
     ours = torque_along([450.0, 1350.0], torque_Nmm=250e6, jam_mm=900, inertias=DRUM)
     assert ours.torque_Nmm == pytest.approx([-1e6 * (15 + 195 / 4), 1e6 * (195 / 4 + 40)], rel=1e-12)
     lone = torque_along(
-        0.5, torque_Nmm=1e6, jam_mm=0, inertias=[Inertia(name="far", inertia_kg_m2=3, from_mm=1, to_mm=1)]
+        0.5, torque_Nmm=1e6, jam_mm=0, inertias=[RotorPart(name="far", inertia_kg_m2=3, from_mm=1, to_mm=1)]
     )
     assert float(lone.torque_Nmm) == pytest.approx(1e6, rel=1e-12)
 
@@ -533,7 +534,7 @@ def test_figures():
         ("inertias", lambda: torque_along([0], torque_Nmm=1, jam_mm=0, inertias=[])),
         ("drive_mm", lambda: torque_along([0], torque_Nmm=2, jam_mm=0, inertias=DRUM, drive_torque_Nmm=1)),
         ("drive_torque_Nmm", lambda: torque_along([0], torque_Nmm=2, jam_mm=0, inertias=DRUM, drive_torque_Nmm=3)),
-        ("to_mm", lambda: Inertia(name="shell", inertia_kg_m2=1, from_mm=5, to_mm=4)),
+        ("to_mm", lambda: RotorPart(name="shell", inertia_kg_m2=1, from_mm=5, to_mm=4)),
         ("path", lambda: bar_on_slots(path=None, **HALVES, speed_rpm=1000)),
         ("walls", lambda: tip_reaction(**TIP, walls=None)),
         ("spacing_mm", lambda: tip_reaction(**TIP, walls="two")),
