@@ -191,6 +191,9 @@ def _at_row(load: Jam | Reversal, machine: Machine, stop: Stop) -> tuple[float, 
         return -share * stop.torque_Nmm, (), note
     along = torque_along([load.row_mm], torque_Nmm=stop.torque_Nmm, jam_mm=load.jam_mm, inertias=machine.rotor_parts)
     torque = float(along.torque_Nmm[0])
+    if abs(torque) <= 1e-9 * stop.torque_Nmm:
+        text = f"carries nothing of a jam at {load.jam_mm:g} mm: no inertia lies beyond it"
+        raise InputFault(Fault("row_mm", load.row_mm, text, "give a row between the jam and some part of the rotor"))
     how = computed("statics of a rigid drum that slows down evenly, inertia by place along the axis")
     figures = tuple(
         Figure(what, 1e-6 * value, "kN·m", "inertia passed x slowing down, less the jam's torque beyond it", how)

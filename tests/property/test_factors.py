@@ -185,7 +185,8 @@ def test_a_jam_at_a_place_spreads_its_torque_by_the_inertia_passed() -> None:
 
     assert torque(1000, 1500) == pytest.approx((50 + 100) / 250)  # before the jam: what lies before the row pushes on
     assert torque(1000, 500) == pytest.approx(-100 / 250)  # beyond the jam: what lies after it pulls on
-    assert torque(2000, 1000) == pytest.approx(0.0, abs=1e-12)
+    with pytest.raises(InputFault, match="no inertia lies beyond it"):
+        torque(2000, 1000)
     with pytest.raises(InputFault, match="rotor_parts"):
         factors(RING, fd.Jam(stop_angle_deg=90, row_mm=1, jam_mm=2), MACHINE, STEEL)
     with pytest.raises(InputFault, match="stands beside inertia_share"):
