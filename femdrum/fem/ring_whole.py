@@ -99,21 +99,19 @@ class RingWhole:
     @cached_property
     def motions(self) -> Array:
         """Sizes of the macro motions [motion, case]."""
-        out = np.zeros((len(MOTIONS), len(self.cases)))
-        names = list(MOTIONS)
-        for part in self.parts:
-            for name, sizes in zip(part.motion_names, part.solution.sizes, strict=True):
-                out[names.index(name), list(part.cases)] += sizes
-        return out
+        return self._by_motion([part.solution.sizes for part in self.parts])
 
     @cached_property
     def resultants(self) -> Array:
         """What the section carries by its macro motions [motion, case]: N, or N mm; not zero where they are held."""
+        return self._by_motion([part.solution.resultants for part in self.parts])
+
+    def _by_motion(self, values: Sequence[Array]) -> Array:
         out = np.zeros((len(MOTIONS), len(self.cases)))
         names = list(MOTIONS)
-        for part in self.parts:
-            for name, values in zip(part.motion_names, part.solution.resultants, strict=True):
-                out[names.index(name), list(part.cases)] += values
+        for part, own in zip(self.parts, values, strict=True):
+            for name, row in zip(part.motion_names, own, strict=True):
+                out[names.index(name), list(part.cases)] += row
         return out
 
     def work(self, case: int) -> Array:
@@ -143,17 +141,7 @@ def solve_whole(
     mesh = ring_mesh(ring, fineness) if mesh is None else mesh
     cases = tuple(ring_cases(ring, mesh, material, names))
     pieces = [piece.force for case in cases for piece in case.pieces]
-    if plan.turned and (across := [c.case.name for c in cases if _across(c)]):
-        text = "points across the drum and differs from row to row, so the turned faces of one row cannot carry it"
-        raise InputFault([Fault("load", name, text, "aligned or alternate rows can") for name in across])
-    held = HELD[ring.held]
-    if loaded := [
-        c.case.name
-        for c in cases
-        if any(v and m in held for m, v in c.section.items()) or (held[1:] and any(c.transverse))
-    ]:
-        text = f"works on a motion that the ring holds (held = {ring.held!r})"
-        raise InputFault([Fault("load", name, text, "leave it free, or leave the load out") for name in loaded])
+    _refuse(plan, cases)
     base = np.stack([*pieces, *_inertia(mesh, material)], -1)
     balance = _Balance(plan, mesh, base)
     weigh, relief = [], []
@@ -186,6 +174,21 @@ def solve_whole(
         parts.append(Solved(parity, tuple(wanted), chosen, solution, sector.motion_names))
         solver, residual = sector.solver, max(residual, sector.residual)
     return RingWhole(plan, cell, cases, tuple(parts), tuple(relief), unknowns, solver, residual)
+
+
+def _refuse(plan: Plan, cases: Sequence[RingCase]) -> None:
+    """Cases that the plan cannot carry, with the model that can."""
+    faults = []
+    held = HELD[plan.ring.held]
+    for case in cases:
+        if plan.turned and _across(case):
+            text = "points across the drum and differs from row to row, so the turned faces of one row cannot carry it"
+            faults.append(Fault("load", case.case.name, text, "aligned or alternate rows can"))
+        if any(v and m in held for m, v in case.section.items()) or (held[1:] and any(case.transverse)):
+            text = f"works on a motion that the ring holds (held = {plan.ring.held!r})"
+            faults.append(Fault("load", case.case.name, text, "leave it free, or leave the load out"))
+    if faults:
+        raise InputFault(faults)
 
 
 def _across(case: RingCase) -> bool:
