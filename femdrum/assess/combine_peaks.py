@@ -123,8 +123,8 @@ def _words(count: int, total: Quantity, combined: Quantity, excess: float | None
         return f"{begin}; together they cancel."
     if excess < SAME:
         return f"{begin}, together they give {true_text}: no difference here, the peaks share place and sign."
-    if excess < 2:
-        return f"{begin}, {100 * excess:.2g} % above the {true_text} that they give together."
+    if excess < 1:
+        return f"{begin}, {100 * excess:{'.0f' if excess > 0.095 else '.2g'}} % above the {true_text} that they give together."
     return f"{begin}, {excess + 1:.2g} times the {true_text} that they give together."
 
 
@@ -132,7 +132,8 @@ def equal_peaks(surface: SurfaceStress, state: int = 0, share: float = 0.95) -> 
     """Places whose |principal stress| is a local maximum within `share` of the peak, over all slots.
 
     Along the edge each place counts with its worst depth. Maxima of one corner of the slot count once, and so do
-    those between which the stress hardly falls. Ordered by slot and arc length.
+    those between which the stress hardly falls. Ordered by slot and arc length. Slots are those that are stored: where
+    one stands for all of its row, or a row for the drum, the number of places is to be multiplied.
     """
     if not 0 < share <= 1:
         raise ValueError(f"share must be above 0 and at most 1, not {share}")

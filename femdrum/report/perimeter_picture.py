@@ -15,7 +15,7 @@ from .parts import Part
 from .picture import NoData, Picture
 from .shares_picture import REST, kept_and_rest
 from .style import GREY, INK, LOOKS, PALE
-from .words import file_name, with_unit
+from .words import file_name, with_unit, wrapped
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -57,7 +57,7 @@ class PerimeterPicture(Picture):
             {n: float(np.max(np.abs(v))) for n, v in zip(self.names, places, strict=True)}
         )
         rows = -(-(len(self.kept) + bool(self.rest) + 1) // self._columns())
-        self.size_mm = (165.0, 100.0 + 4.0 * rows)
+        self.size_mm = (165.0, 100.0 + 4.0 * rows + 4.0 * self._title().count("\n"))
         self.caption = (
             f"Condition \u201c{condition}\u201d{self._slot_words(', ')}: stress along the edge, tension positive, of each load by "
             f"itself (thin) and of all together (thick), {self._depth_words()}. Stresses in one direction add up, place by "
@@ -71,6 +71,10 @@ class PerimeterPicture(Picture):
             )
         if self.rest:
             self.caption += f" {len(self.rest)} small loads are drawn as one: {', '.join(self.rest)}."
+
+    def _title(self) -> str:
+        depth = where_in_words(self.spot, self.part)
+        return wrapped(f"Load by load along the edge, \u201c{self.condition}\u201d{self._slot_words(', ')}{depth}", 80)
 
     def _columns(self) -> int:
         longest = max(len(n) for n in [*self.kept, "all loads together"])
@@ -138,10 +142,7 @@ class PerimeterPicture(Picture):
         self._strip(ax, arcs, start, total)
         ax.set_xlabel(f"arc length along the edge{self._slot_words(' of ')}, s (mm), zero at +x")
         ax.set_ylabel("stress along the edge (MPa)")
-        depth = where_in_words(self.spot, self.part)
-        ax.set_title(
-            f"Load by load along the edge, \u201c{self.condition}\u201d{self._slot_words(', ')}{depth}", pad=26
-        )
+        ax.set_title(self._title(), pad=26)
         handles, labels = ax.get_legend_handles_labels()
         ax.legend(
             [handles[-1], *handles[:-1]], [labels[-1], *labels[:-1]], loc="upper left", bbox_to_anchor=(0.0, -0.16),
@@ -165,7 +166,8 @@ class PerimeterPicture(Picture):
 
     def _arcs(self, total: float) -> list[tuple[float, float, str]]:
         """Curved stretches, first place, last place and name: a corner's arc, or two that meet in a round end."""
-        sides, found = DRUM if self.drum else PLATE, []
+        sides = DRUM if self.drum else PLATE
+        found: list[tuple[float, float, str]] = []
         for n, (a, b) in enumerate(corner_spans(self.part, total)):
             corner = f"corner between {sides[n]} and {sides[(n + 1) % 4]} flanks"
             if found and a - found[-1][1] < 1e-6 * total:

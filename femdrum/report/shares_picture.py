@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from ..quantity import Quantity, rounded
 from .picture import NoData, Picture
 from .style import GREY, INK, LOOKS
-from .words import percent, signed, with_unit
+from .words import signed, with_unit, wrapped
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -54,7 +54,7 @@ class SharesPicture(Picture):
         self.lines_of_name = {c.name: textwrap.wrap(c.name, 20) or [""] for c in self.conditions}
         rows = -(-(len(self.kept) + bool(self.rest)) // self._columns())
         height = sum(max(ROW_MM, 4.2 * len(text) + 4) for text in self.lines_of_name.values())
-        self.size_mm = (165.0, 36.0 + height + 5.0 * rows)
+        self.size_mm = (165.0, 36.0 + height + 5.0 * rows + 4.0 * self._title().count("\n"))
         self.caption = (
             f"What each load contributes to the peak of each condition{', ' + of if of else ''}: its stress at the peak's place "
             "in the direction of the principal stress there, MPa, tension positive. These add up to the peak (diamond, with "
@@ -63,6 +63,9 @@ class SharesPicture(Picture):
         )
         if self.rest:
             self.caption += f" {len(self.rest)} small loads are drawn as one: {', '.join(self.rest)}."
+
+    def _title(self) -> str:
+        return wrapped(f"What makes the peak of each condition{', ' + self.of if self.of else ''}", 62)
 
     def _columns(self) -> int:
         longest = max(len(load) for load in [*self.kept, REST if self.rest else ""])
@@ -109,7 +112,7 @@ class SharesPicture(Picture):
         ax.grid(visible=False, axis="y")
         ax.spines["left"].set_visible(False)
         ax.set_xlabel("stress at the place of the peak, in its direction (MPa)")
-        ax.set_title(f"What makes the peak of each condition{', ' + self.of if self.of else ''}", pad=10)
+        ax.set_title(self._title(), pad=10)
         handles: list[Any] = [
             Patch(facecolor=looks[load][0], hatch=looks[load][1], edgecolor="white", label=load)
             for load in [*self.kept, *([REST] if self.rest else [])]
@@ -155,7 +158,7 @@ class SharesPicture(Picture):
                 clip_on=False)  # fmt: skip
         rough = rounded(sign * c.added_MPa, max(c.peak.band or 0.0, 5e-4 * c.added_MPa))
         excess = c.excess
-        off = "" if excess is None else f" ({percent(excess)})" if excess < 2 else f" ({excess + 1:.2g} times)"
+        off = "" if excess is None else f" (+{100 * excess:.0f} %)" if excess < 1 else f" ({excess + 1:.2g} times)"
         beside: Any = {"transform": ax.get_yaxis_transform(), "va": "center"}
         ax.text(1.02, row, f"\u25c7 {with_unit(c.peak)}\n", fontsize=7.5, fontweight="bold", **beside)
         ax.text(1.02, row, f"\n\u25bd {signed(rough)} MPa{off}", fontsize=7, **beside)

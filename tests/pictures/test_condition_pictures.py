@@ -190,3 +190,13 @@ def test_pressed_peaks_are_marked_below(edge, tmp_path):
         perimeter(edge, plate(SLOT), "nothing", 0 * VECTORS)
     with pytest.raises(ValueError, match="1 names for 4 loads"):
         perimeter(edge, plate(SLOT), names=["one"])
+
+
+def test_long_names_are_wrapped_not_cut(edge, conditions, tmp_path):
+    name = "jam at full power with one wedge loose and the tip of the bar against tramp metal"
+    picture = perimeter(edge, ring(SLOT), name, names=[f"{n} at its share of the condition" for n in NAMES])
+    shown = SharesPicture(conditions, of="corner radius 12 mm, wall 40 mm, two slots around, rows aligned")
+    for each in (picture, shown):
+        png, _, _ = each.write(tmp_path)
+        check_picture(png, each.size_mm)
+        assert "\n" in each.draw().get_title(loc="left")
