@@ -29,6 +29,9 @@ NEAR = 0.9
 EARLIER = 0.2
 WHOLE = 1.5
 BAND_FLOOR = 2e-5
+# Where a pressed wall meets a free surface at an angle that is not square, the stress in the rim itself depends on the
+# side that it is approached from, by about pressure times the sine of what misses the square; within this share of the wall
+RIM_ZONE = 0.1
 
 
 @dataclass(frozen=True)
@@ -102,6 +105,7 @@ class SurfaceStress:
     pressure: Array  # [state, slot, s, d]
     earlier: Array
     band_factor: float = 1.0
+    rim_slope: float = 0.0
 
     def principal(self) -> tuple[Array, Array]:
         """Larger and smaller in-surface principal stress [state, slot, s, d]."""
@@ -125,6 +129,7 @@ class SurfaceStress:
         scale = max(float(np.max(np.abs(high))), float(np.max(np.abs(low))))
         t_value, t_band, t_at = self._extreme(high, changes_high, scale)
         c_value, c_band, c_at = self._extreme(-low, changes_low, scale)
+        t_band, c_band = t_band + self._rim_doubt(state, t_at), c_band + self._rim_doubt(state, c_at)
         t_value, c_value = max(t_value, 0.0), min(-c_value, 0.0)
         peak, band = max((t_value, t_band), (-c_value, c_band))
         settled = asked is None or band <= asked * peak
@@ -148,6 +153,17 @@ class SurfaceStress:
             change = min(change, WHOLE * _mean_square(changes[0]))
         band = self.band_factor * change + BAND_FLOOR * scale
         return value, band, self.spot(slot, i, d)
+
+    def _rim_doubt(self, state: int, at: Spot) -> float:
+        """What a peak in the rim of a pressed wall is uncertain by, MPa."""
+        wall = self.depth_mm[self.offset_mm == 0.0]
+        to_rim = min(at.depth_mm - wall.min(), wall.max() - at.depth_mm)
+        if not self.rim_slope or to_rim > RIM_ZONE * np.ptp(wall):
+            return 0.0
+        # nodes of the rim belong to the surface beside it too, which is not pressed
+        line = np.abs(self.pressure[state, at.slot, at.s_index])
+        near = np.abs(self.depth_mm - at.depth_mm) <= RIM_ZONE * np.ptp(wall)
+        return self.rim_slope * float(line[near].max())
 
     def _between(self, line: Array, i: int) -> float:
         """Top of the parabola through the largest sample and its neighbours along the closed edge."""
@@ -181,6 +197,7 @@ class EdgeStress:
     pressure [case, slot, s, d]: given pressure on the surface.
     earlier: the step before that, likewise; zero where there was none.
     band_factor: what the mesh ladder found true errors to be, at most, over the change of the last step.
+    rim_slope: sine of the angle by which wall and surface miss the square where they meet.
     """
 
     cases: tuple[UnitCase, ...]
@@ -194,6 +211,7 @@ class EdgeStress:
     pressure: Array
     earlier: Array | None = None
     band_factor: float = 1.0
+    rim_slope: float = 0.0
 
     def __post_init__(self) -> None:
         if self.earlier is None:
@@ -236,6 +254,7 @@ class EdgeStress:
             np.tensordot(f, self.pressure, 1),
             np.tensordot(f, self.earlier, 1),  # type: ignore[arg-type]
             self.band_factor,
+            self.rim_slope,
         )
 
     def with_step_from(self, coarser: EdgeStress, band_factor: float) -> EdgeStress:

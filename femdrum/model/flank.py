@@ -25,7 +25,7 @@ Array = NDArray[np.float64]
 
 PROFILES = ("uniform", "linear")
 
-# share of the wall at each rim over which a shear along the wall falls to zero: no shear can act on a rim's free side
+# share of the wall at each rim over which a shear falls to zero: no shear can act on a rim's free side
 RIM = 0.2
 # share of the extent at each end that is taper where none is given
 TAPER = 1 / 6
@@ -92,7 +92,7 @@ class Patch:
     def through(self, share: Array) -> Array:
         """Share of the full load at a share of the flank's height, -1 at the bore, +1 at the outer rim."""
         profile = np.ones_like(share) if self.profile == "uniform" else share
-        if self.traction != "shear_wall":
+        if self.traction == "pressure":
             return profile
         beyond = (np.abs(share) - (1 - 2 * RIM)) / (2 * RIM)
         return np.asarray(profile * 0.5 * (1 + np.cos(np.pi * np.clip(beyond, 0.0, 1.0))))
@@ -101,14 +101,18 @@ class Patch:
         """Resultant of 1 MPa, zero for a linear profile."""
         if self.profile == "linear":
             return 0.0
-        height = flank_height_mm(ring, self.flank) * (1 - RIM if self.traction == "shear_wall" else 1.0)
+        height = flank_height_mm(ring, self.flank) * (1.0 if self.traction == "pressure" else 1 - RIM)
         return (self.extent_mm - self.taper_mm) * height
 
     def moment_Nmm(self, ring: Ring) -> float:
         """Moment of a linear pressure or shear along the flank of 1 MPa about the middle of the wall."""
         if self.profile == "uniform" or self.traction == "shear_wall":
             return 0.0
-        return (self.extent_mm - self.taper_mm) * flank_height_mm(ring, self.flank) ** 2 / 6
+        # integral of share^2 over the height, without or with the fall over 2 RIM at each rim
+        a = 1 - 2 * RIM
+        fall = 2 * RIM * (0.5 * a**2 + a * 2 * RIM * (0.5 - 2 / math.pi**2) + (2 * RIM) ** 2 * (1 / 6 - 1 / math.pi**2))
+        share = 2 / 3 if self.traction == "pressure" else 2 * (a**3 / 3 + fall)
+        return (self.extent_mm - self.taper_mm) * flank_height_mm(ring, self.flank) ** 2 / 4 * share
 
 
 def flank_length_mm(ring: Ring, flank: str) -> float:
