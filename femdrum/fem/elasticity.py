@@ -6,14 +6,16 @@ E nu / (1 - nu^2), so one code serves both. Source: any text on finite elements.
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 from numpy.typing import NDArray
 
 from ..errors import SolveFailure
 from ..model.material import Material
-from .reference import reference
+from .reference import Reference, reference
 
-__all__ = ["face_load", "lame", "mapped_gradients", "stiffness", "surface_stress", "volume_load"]
+__all__ = ["face_load", "face_load_at", "lame", "mapped_gradients", "stiffness", "surface_stress", "volume_load"]
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -69,14 +71,28 @@ def volume_load(nodes: Array, cells: Index, order: int, force: Array) -> Array:
 
 def face_load(nodes: Array, faces: Index, order: int, traction: Array) -> Array:
     """Nodal forces [n, dim] of a traction given at the faces' nodes [f, m, dim] (MPa)."""
-    dim = nodes.shape[1]
-    ref = reference(order, dim - 1)
+    ref = reference(order, nodes.shape[1] - 1)
+    return _face_forces(nodes, faces, ref, np.einsum("qm,fmd->fqd", ref.values, traction, optimize=True))
+
+
+def face_load_at(
+    nodes: Array, faces: Index, order: int, traction: Callable[[Array], Array], points: int | None = None
+) -> Array:
+    """The same for a traction given as a function of places [..., dim], which may bend more than the cells do.
+
+    points: Gauss points a direction; by default enough for a load that falls to zero within a cell.
+    """
+    ref = reference(order, nodes.shape[1] - 1, points or order + 10)
+    places = np.einsum("qm,fmd->fqd", ref.values, nodes[faces], optimize=True)
+    return _face_forces(nodes, faces, ref, traction(places))
+
+
+def _face_forces(nodes: Array, faces: Index, ref: Reference, at_points: Array) -> Array:
     tangents = np.einsum("fmd,qmr->fqdr", nodes[faces], ref.gradients, optimize=True)
-    if dim == 3:
+    if nodes.shape[1] == 3:
         area = np.linalg.norm(np.cross(tangents[..., 0], tangents[..., 1]), axis=-1)
     else:
         area = np.linalg.norm(tangents[..., 0], axis=-1)
-    at_points = np.einsum("qm,fmd->fqd", ref.values, traction, optimize=True)
     element = np.einsum("fq,qm,fqd->fmd", area * ref.weights, ref.values, at_points, optimize=True)
     return _sum_up(faces, element, nodes.shape)
 

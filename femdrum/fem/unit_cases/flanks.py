@@ -10,7 +10,7 @@ from ...errors import Fault, InputFault
 from ...model.flank import Patch, default_patch
 from ...model.material import Material
 from ...model.ring import Ring
-from ..elasticity import face_load
+from ..elasticity import face_load_at
 from ..mesh import Mesh
 from .case import Piece, RingCase, everywhere, on_slots
 
@@ -96,13 +96,16 @@ def _patch(ring: Ring, mesh: Mesh, patch: Patch, ahead: bool) -> tuple[Array, tu
     faces = mesh.faces["edge"]
     nodes = mesh.nodes[faces]
     flat = _on_flank(ring, nodes, ahead).all(1)
-    shape = _shape(ring, patch, nodes[flat], ahead)
-    direction = {
-        "pressure": (0.0, 1.0, 0.0) if ahead else (0.0, 0.0, 1.0),  # into the wall beside the flank
-        "shear_wall": (1.0, 0.0, 0.0),
-        "shear_edge": (0.0, 0.0, 1.0) if ahead else (0.0, 1.0, 0.0),
-    }[patch.traction]
-    force = face_load(mesh.nodes, faces[flat], mesh.order, shape[..., None] * np.array(direction))
+    direction = np.array(
+        {
+            "pressure": (0.0, 1.0, 0.0) if ahead else (0.0, 0.0, 1.0),  # into the wall beside the flank
+            "shear_wall": (1.0, 0.0, 0.0),
+            "shear_edge": (0.0, 0.0, 1.0) if ahead else (0.0, 1.0, 0.0),
+        }[patch.traction]
+    )
+    force = face_load_at(
+        mesh.nodes, faces[flat], mesh.order, lambda places: _shape(ring, patch, places, ahead)[..., None] * direction
+    )
     if patch.traction != "pressure":
         return force, None
     bands = []
