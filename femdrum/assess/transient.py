@@ -1,0 +1,272 @@
+"""A hit that comes and goes: how much more than its peak force, taken as a static one, it does to the slots' edges.
+
+The ring, or the block of rows, answers with its own modes; the force is given, its course is a pulse.
+"""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from ..errors import MISSING, Fault, InputFault, NoNumber
+from ..fem.cell import Fineness
+from ..fem.modal_ring import ModalRing, modal_ring
+from ..fem.pulse import Pulse
+from ..fem.symmetry import plan_of
+from ..fem.transient import Balance, Course, Extreme, Transient
+from ..loads.dynamic import half_sine_factor
+from ..loads.factors import factors
+from ..loads.figure import Figure
+from ..model.load import Impact
+from ..model.machine import Machine
+from ..model.material import Material
+from ..model.ring import Ring
+from ..provenance import computed
+
+__all__ = ["FINENESS", "ImpactResponse", "OneMode", "Tone", "impact_response"]
+
+# of the moving model: the factor is a ratio, so the mesh is that of a first rung
+FINENESS = Fineness(order=3, cells_per_arc=2, wall_cells=2)
+# modes of each parity to begin with, and at most
+FIRST_MODES, MOST_MODES = 24, 384
+# how long after the pulse the largest stress is looked for, in periods of the lowest mode that is excited
+PERIODS = 3.0
+# balances that are worse than this are told as a warning
+BALANCE = 1e-6
+# frequencies with less of the load's compliance are not listed
+TOLD = 0.002
+
+EXACT = computed("largest answer of an undamped oscillator of one degree of freedom, in closed form")
+
+
+@dataclass(frozen=True)
+class Tone:
+    """An elastic frequency of the ring in the parities that the load excites, and its share of the load's compliance."""
+
+    frequency_Hz: float
+    share: float
+
+
+@dataclass(frozen=True)
+class OneMode:
+    """What a single oscillator of this frequency would say: the factor of loads/dynamic.py for a half sine."""
+
+    what: str
+    frequency_Hz: float
+    duration_over_period: float
+    factor: float
+
+
+@dataclass(frozen=True)
+class ImpactResponse:
+    """factor: largest |principal stress| on the slots' edges over that of the inertia-relieved static field of the
+    pulse's peak; tension_factor: the same of tension alone, None where the static field has none.
+
+    change: of the factor, relative, from half of the modes to all. balance: at the end of the pulse.
+    """
+
+    ring: Ring
+    load: str
+    terms: dict[str, float]
+    pulse: Pulse
+    factor: float
+    tension_factor: float | None
+    dynamic: Extreme
+    static: Extreme
+    change: float
+    settled: bool
+    modes: int
+    modes_per_parity: int
+    top_Hz: float
+    spanned: float
+    searched_s: float
+    tones: tuple[Tone, ...]
+    one_mode: tuple[OneMode, ...]
+    balance: Balance
+    course: Course
+    mass_kg: float
+    net_force_N: tuple[float, float, float]
+    net_torque_Nmm: float
+    unknowns: int
+    seconds: float
+    figures: tuple[Figure, ...]
+    notes: tuple[str, ...]
+    warnings: tuple[str, ...]
+
+    @property
+    def first_Hz(self) -> float:
+        """The lowest elastic frequency that the load excites."""
+        return self.tones[0].frequency_Hz
+
+
+def impact_response(
+    ring: Ring,
+    material: Material,
+    load: Any,
+    pulse: Pulse | float | None = None,
+    *,
+    machine: Machine | None = None,
+    change: float = 0.01,
+    fineness: Fineness = FINENESS,
+    periods: float = PERIODS,
+    most_modes: int = MOST_MODES,
+) -> ImpactResponse:
+    """The undamped answer of a ring to a load that comes and goes.
+
+    load: an Impact (its own duration, its dynamic factor left aside), another load on flanks, a unit case's name, or
+    {unit case: factor at the pulse's peak}. pulse: a Pulse, or the duration in s of a half sine; an Impact may do
+    without. change: wanted; the modes are doubled until the factor changes by no more, and until half of them reach
+    beyond 1 / duration. Raises InputFault, and NoNumber for sharp corners, where no stress is finite.
+    """
+    start = time.perf_counter()
+    if ring.cutout.sharp:
+        raise NoNumber("a sharp corner has no finite peak, so there is no dynamic factor of it: give a corner radius")
+    name, terms, figures, warnings, own_s = _load(ring, material, load, machine)
+    course = _pulse(pulse, own_s, name)
+    plan = plan_of(ring)
+    count = min(FIRST_MODES, most_modes)
+    while True:
+        model = modal_ring(plan, material, terms, fineness, count)
+        moving = Transient(model, course, periods)
+        static = moving.static()
+        whole = moving.extreme(abs(static.peak_MPa))
+        watched = tuple(dict.fromkeys((whole.at.slot, static.at.slot)))
+        half = moving.extreme(abs(static.peak_MPa), 0.5, watched)
+        moved = abs(abs(half.peak_MPa) / abs(whole.peak_MPa) - 1)
+        reach = min(float(s.omega[max(s.omega.size // 2 - 1, 0)]) for s in model.sectors) / (2 * math.pi)
+        settled = moved <= change and reach * course.duration_s >= 1.0
+        if settled or count >= most_modes or count >= min(s.unknowns for s in model.sectors) - 2:
+            break
+        count = min(2 * count, most_modes)
+    balance = moving.balance()
+    if not settled:
+        warnings += (
+            f"the factor is not settled: with half of the modes it differs by {100 * moved:.2g} %, and half of them reach "
+            f"to {reach:.4g} Hz",
+        )
+    if max(balance.momentum_residual, balance.energy_residual) > BALANCE:
+        warnings += (
+            f"momentum and energy do not close: residuals {balance.momentum_residual:.1e} and {balance.energy_residual:.1e}",
+        )
+    tones = tuple(Tone(f, share) for f, share in moving.frequencies() if share > TOLD)
+    relief = np.array([r.net for r in model.static.relief]).T @ model.factors
+    rows = len(plan.all_copies) / (4 * ring.slots_around)
+    net = [float(v) * rows for v in relief]
+    tension = whole.tension_MPa / static.tension_MPa if static.tension_MPa > 0 else None
+    return ImpactResponse(
+        ring=ring,
+        load=name,
+        terms=terms,
+        pulse=course,
+        factor=abs(whole.peak_MPa / static.peak_MPa),
+        tension_factor=tension,
+        dynamic=whole,
+        static=static,
+        change=moved,
+        settled=settled,
+        modes=sum(s.omega.size - s.rigid for s in model.sectors),
+        modes_per_parity=count,
+        top_Hz=min(float(s.omega[-1]) for s in model.sectors) / (2 * math.pi),
+        spanned=moving.spanned,
+        searched_s=moving.end_s,
+        tones=tones,
+        one_mode=_one_mode(course, tones, moving),
+        balance=balance,
+        course=moving.course(whole.at),
+        mass_kg=1e3 * model.mass_t,
+        net_force_N=(net[0], net[1], net[2]),
+        net_torque_Nmm=net[3],
+        unknowns=max(s.unknowns for s in model.sectors),
+        seconds=time.perf_counter() - start,
+        figures=figures,
+        notes=_notes(ring, material, model, moving, fineness, periods),
+        warnings=warnings,
+    )
+
+
+def _load(
+    ring: Ring, material: Material, load: Any, machine: Machine | None
+) -> tuple[str, dict[str, float], tuple[Figure, ...], tuple[str, ...], float | None]:
+    """Name, factors on unit cases, figures, warnings, and the load's own duration."""
+    if isinstance(load, str):
+        return load, {load: 1.0}, (), (), None
+    if isinstance(load, Mapping):
+        if not load:
+            raise InputFault(Fault("load", MISSING, "must have one unit case or more"))
+        return " + ".join(load), {str(k): float(v) for k, v in load.items()}, (), (), None
+    if isinstance(load, Impact):
+        load = replace(load, dynamic_factor=False)
+    made = factors(ring, load, machine, material)
+    if made.rotating or made.strut is not None or not made.steady:
+        text = "is no hit: it turns through the drum, or its bar carries a part that the ring decides"
+        raise InputFault(Fault("load", load.name, text, "an impact, a tip force, a load on a flank"))
+    own, warnings = None, made.warnings
+    if isinstance(load, Impact):
+        own = next(1e-6 * f.value for f in made.figures if f.what.startswith("duration ("))
+        warnings = tuple(w for w in warnings if "no dynamic factor" not in w)  # this is where it is reckoned
+    return load.name, made.steady, made.figures, warnings, own
+
+
+def _pulse(pulse: Pulse | float | None, own_s: float | None, name: str) -> Pulse:
+    if isinstance(pulse, Pulse):
+        return pulse
+    duration = own_s if pulse is None else pulse
+    if duration is None:
+        raise InputFault(
+            Fault(
+                "pulse_s", MISSING, f"is missing: load {name!r} has no duration of its own", "seconds of the half sine"
+            )
+        )
+    return Pulse("half_sine", duration)
+
+
+def _one_mode(pulse: Pulse, tones: tuple[Tone, ...], moving: Transient) -> tuple[OneMode, ...]:
+    """Estimates by one oscillator, of the lowest frequency excited and of the one that yields most."""
+    wanted = {
+        "lowest frequency excited": tones[0].frequency_Hz,
+        "frequency that yields most": max(tones, key=lambda tone: tone.share).frequency_Hz,
+    }
+    out: list[OneMode] = []
+    for what, hz in wanted.items():
+        ratio = pulse.duration_s * hz
+        if pulse.shape == "half_sine":
+            factor = half_sine_factor(duration_over_period=ratio)
+        else:
+            omega = 2 * math.pi * hz
+            t = np.linspace(0.0, pulse.duration_s + 2 / hz, 4000 + int(200 * ratio))
+            factor = float(np.abs(omega**2 * pulse.answer(np.array([omega]), t)[0]).max()) / pulse.peak
+        out.append(OneMode(what, hz, ratio, factor))
+    return tuple(out)
+
+
+def _notes(
+    ring: Ring, material: Material, model: ModalRing, moving: Transient, fineness: Fineness, periods: float
+) -> tuple[str, ...]:
+    rows = ring.block_rows
+    alternate = ring.rows == "alternate"
+    if rows > 1 and not model.every_row:
+        struck = f"The middle row of a block of {rows} is struck; beyond the block its mirror image follows, struck likewise."
+    elif alternate and not model.every_row:
+        struck = "Every second row is struck, all at the same instant: block_rows parts the struck row from its images."
+    else:
+        struck = "Every row is struck at the same instant: block_rows parts the struck row from its images."
+    length = 1e-3 * model.plan.length_mm
+    speed = math.sqrt(1e6 * material.youngs_modulus_MPa / material.density_kg_m3)
+    return (
+        "Linear and undamped: after the pulse nothing dies away, and late peaks are higher than in a real drum.",
+        "The force is given and does not answer: contact is neither lost nor renewed, and the bar's own mass and bending are "
+        "not in the model.",
+        struck,
+        f"The {length:.3g} m of shell move by themselves, without discs, shafts and bearings; what the load does not balance "
+        "moves them as a rigid body. Their end faces move as wholes, free of a resultant unless the ring is held; what runs "
+        f"along the shell comes back from there after {1e3 * length / speed:.2g} ms.",
+        f"Searched on the edges of the struck row's slots up to {1e3 * moving.end_s:.4g} ms: the pulse and {periods:g} periods of "
+        f"{moving.first_Hz:.4g} Hz, the lowest frequency excited. Without damping a longer search finds somewhat more.",
+        f"The modes hold {100 * moving.spanned:.4g} % of the load's compliance; the rest follows the pulse as at rest.",
+        f"One mesh, order {fineness.order}: the factor is a ratio and belongs on the settled static peak of the same load.",
+    )
