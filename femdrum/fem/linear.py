@@ -44,6 +44,7 @@ class Factored:
 
     def __init__(self, lower: Any) -> None:
         self.lower = lower
+        self._judge: tuple[Any, float] | None = None
         self._attempts = [_rslab, _superlu]
         self._ready: tuple[str, Callable[[Array], Array]] | None = None
 
@@ -58,12 +59,25 @@ class Factored:
             name, run = self._ready
             try:
                 x = run(b)
-                residual = _residual(self.lower, x, b)
+                residual = self._residual(x, b)
             except RuntimeError:
                 residual = float("inf")
             if residual <= RESIDUAL:
                 return Solved(x * scale, name, residual)
             self._ready = None
+
+    def _residual(self, x: Array, b: Array) -> float:
+        from scipy.sparse import tril
+
+        if not np.isfinite(x).all():
+            return float("inf")
+        if self._judge is None:  # kept, for many columns come one by one where modes are sought
+            self._judge = tril(self.lower, -1).T.tocsr(), float(abs(self.lower).max())
+        upper, largest = self._judge
+        r = self.lower @ x + upper @ x - b
+        # backward error: a stiff row may carry a large cancelled sum
+        size = largest * np.abs(x).max(0) + np.maximum(np.abs(b).max(0), 1e-300)
+        return float((np.abs(r).max(0) / size).max())
 
     def _next(self) -> None:
         while self._attempts:
@@ -92,14 +106,3 @@ def _superlu(lower: Any) -> tuple[str, Callable[[Array], Array]]:
     full = (lower + tril(lower, -1).T).tocsc()
     factor = splu(full, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True})
     return "SuperLU, symmetric mode", lambda b: np.asarray(factor.solve(b))
-
-
-def _residual(lower: Any, x: Array, b: Array) -> float:
-    from scipy.sparse import tril
-
-    if not np.isfinite(x).all():
-        return float("inf")
-    r = lower @ x + tril(lower, -1).T @ x - b
-    # backward error: a stiff row may carry a large cancelled sum
-    size = abs(lower).max() * np.abs(x).max(0) + np.maximum(np.abs(b).max(0), 1e-300)
-    return float((np.abs(r).max(0) / size).max())

@@ -196,14 +196,14 @@ class Transient:
         times = np.union1d(times, np.array([0.5, 1.0 - 1e-12]) * self.pulse.duration_s)
         thin = stress[kept][:, ::THIN_ALONG, ::THIN_ACROSS], pressure[::THIN_ALONG, ::THIN_ACROSS]
         coarse = _tops(*thin, self.weights(times, share_of_modes)[kept], self.pulse.share(times))
-        limit = NEAR * max(coarse.max(), best)
+        limit = NEAR * max(float(coarse.max()), best)
         padded = np.concatenate([[-1.0], coarse, [-1.0]])
         local = np.flatnonzero((coarse >= padded[:-2]) & (coarse >= padded[2:]) & (coarse >= limit))
-        local = local[np.argsort(-coarse[local])][:CANDIDATES]
-        if not local.size:
+        ranked = sorted((int(i) for i in local), key=lambda i: -float(coarse[i]))
+        if not ranked:
             return None
         close = []
-        for i in local:
+        for i in ranked[:CANDIDATES]:
             low, high = times[max(i - 1, 0)], times[min(i + 1, times.size - 1)]
             close.append(np.linspace(low, high, 2 * FINER + 1))
         t = np.unique(np.concatenate(close))
