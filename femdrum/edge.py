@@ -36,11 +36,15 @@ RIM_ZONE = 0.1
 
 @dataclass(frozen=True)
 class UnitCase:
-    """One unit load: its name, the unit of its factor, and what `factor = 1` means in words."""
+    """One unit load: its name, the unit of its factor, and what `factor = 1` means in words.
+
+    doubt: factor on the change from mesh to mesh in its band, above 1 for loads that bend more than the cells do.
+    """
 
     name: str
     factor_unit: str
     definition: str
+    doubt: float = 1.0
 
 
 @dataclass(frozen=True)
@@ -193,7 +197,7 @@ class EdgeStress:
     offset_mm [d]: 0 on the slot's wall; on the outer surface and the bore the distance from the rim.
     place_mm [s, d, 3]: x around, y along the axis, depth, as on the unrolled drum. area_mm2 [s, d].
     stress [case, slot, s, d, 3]: along the edge, across it in the surface, shear.
-    step: the same, finer minus coarser mesh, signed; zero for exact solutions.
+    step: the same, finer minus coarser mesh, signed, times the case's doubt; zero for exact solutions.
     pressure [case, slot, s, d]: given pressure on the surface.
     earlier: the step before that, likewise; zero where there was none.
     band_factor: what the mesh ladder found true errors to be, at most, over the change of the last step.
@@ -258,5 +262,6 @@ class EdgeStress:
         )
 
     def with_step_from(self, coarser: EdgeStress, band_factor: float) -> EdgeStress:
-        """The same with `step` = this stress minus the coarser mesh's at the same places."""
-        return replace(self, step=self.stress - coarser.stress, earlier=coarser.step, band_factor=band_factor)
+        """The same with `step` = this stress minus the coarser mesh's at the same places, times each case's doubt."""
+        doubt = np.array([case.doubt for case in self.cases])[:, None, None, None, None]
+        return replace(self, step=doubt * (self.stress - coarser.stress), earlier=coarser.step, band_factor=band_factor)

@@ -14,6 +14,7 @@ from ..edge import EdgeStress, Peaks, SurfaceStress
 from ..errors import Fault, InputFault, nearest
 from ..loads.factors import factors
 from ..loads.figure import Figure
+from ..loads.result import Strut
 from ..model.accuracy import Accuracy
 from ..model.condition import Condition
 from ..model.load import Load
@@ -37,6 +38,13 @@ class Solution:
     answers: tuple[Answer, ...]
     edge: EdgeStress | None
     field: Any  # fem.level.Field of the finest mesh: displacements of the unit cases
+
+    def __getitem__(self, name: str) -> Answer:
+        """The answer for the load or the condition of this name."""
+        for answer in self.answers:
+            if answer.load.name == name:
+                return answer
+        raise KeyError(f"no load or condition {name!r}; known: {', '.join(a.load.name for a in self.answers)}")
 
     def write_field(self, path: Path) -> None:
         """Displacement and stress of every load on the finest mesh as a binary VTU file."""
@@ -69,16 +77,20 @@ def solve_all(
     part: Any,
     loads: Sequence[Load],
     material: Material,
-    accuracy: Accuracy,
+    accuracy: Accuracy | None = None,
     *,
+    error: float | None = None,
     machine: Machine | None = None,
     conditions: Sequence[Condition] = (),
     on_event: Callable[[str], None] | None = None,
 ) -> Solution:
     """All loads and conditions on one part from one set of unit cases; the mesh ladder stops when every peak is settled.
 
-    The answers stand in the order of the loads, then of the conditions.
+    The answers stand in the order of the loads, then of the conditions. error: wanted relative band, in place of an
+    Accuracy.
     """
+    if accuracy is None:
+        accuracy = Accuracy() if error is None else Accuracy(error=error)
     _check(part, loads, conditions)
     start = time.perf_counter()
     made = [factors(part, load, machine, material) for load in loads]
@@ -132,12 +144,17 @@ def _told(states: States, index: int, what: str) -> tuple[str, ...]:
 
 def _figures(states: States, index: int, state: State) -> tuple[Figure, ...]:
     own = () if index >= len(states.loads) else states.made[index].figures
-    return (*own, *bar_figures(state))
+    return (*own, *bar_figures(state, _struts(states, index)))
+
+
+def _struts(states: States, index: int) -> tuple[Strut, ...]:
+    """The bars in a state, each once."""
+    found = [s for i in states.shares(index) if (s := states.made[i].strut) is not None]
+    return tuple({s.slot: s for s in found}.values())
 
 
 def _warnings(states: States, index: int, state: State) -> tuple[str, ...]:
-    struts = [s for i in states.shares(index) if (s := states.made[i].strut) is not None]
-    return (*_told(states, index, "warnings"), *bar_warnings(state, struts))
+    return (*_told(states, index, "warnings"), *bar_warnings(state, _struts(states, index)))
 
 
 def _of_condition(

@@ -114,23 +114,30 @@ class _Bars:
 _HOW = computed("bar as a spring between its seats: statics and compatibility with the ring's unit cases")
 
 
-def bar_figures(state: State) -> tuple[Figure, ...]:
-    """The push of each bar on its seats, for the load table."""
-    formula = "(pull / k + stretch - d) / (1 / k + e)"
-    return tuple(
-        Figure(f"push of the bar in slot {slot} on each seat, outward", 1e-3 * q, "kN", formula, _HOW)
-        for slot, q in state.pushes.items()
-    )
+def bar_figures(state: State, struts: Sequence[Strut]) -> tuple[Figure, ...]:
+    """The push of each bar on its seats and the tension at its middle, for the load table."""
+    out = []
+    for strut in struts:
+        push = state.pushes[strut.slot]
+        formula = "Q = (pull / k + stretch - d) / (1 / k + e)"
+        out.append(
+            Figure(f"push of the bar in slot {strut.slot} on each seat, outward", 1e-3 * push, "kN", formula, _HOW)
+        )
+        middle = 1e-3 * (strut.middle_pull_N - push)
+        out.append(
+            Figure(f"tension at the middle of the bar in slot {strut.slot}", middle, "kN", "m r omega^2 - Q", _HOW)
+        )
+    return tuple(out)
 
 
 def bar_warnings(state: State, struts: Sequence[Strut]) -> tuple[str, ...]:
     """Bars that friction does not hold where they are clamped."""
     out = []
     for strut in struts:
-        push, held = abs(state.pushes.get(strut.slot, 0.0)), strut.friction_capacity_N
-        if held is not None and push > held:
+        force, held = abs(state.pushes[strut.slot]) + strut.net_share_N, strut.friction_capacity_N
+        if held is not None and force > held:
             out.append(
-                f"the bar in slot {strut.slot} would slip: it pushes with {1e-3 * push:.3g} kN on each seat, friction holds "
-                f"{1e-3 * held:.3g} kN; the load path 'both' does not stand"
+                f"the bar in slot {strut.slot} would slip: a seat has to hold {1e-3 * force:.3g} kN along the bar, friction "
+                f"holds {1e-3 * held:.3g} kN; the load path 'both' does not stand"
             )
     return tuple(out)

@@ -98,7 +98,15 @@ def _through_bar(ring: Ring, load: ThroughBar, machine: Machine, material: Any) 
         terms=base.terms + terms,
         figures=base.figures + made.figures,
         warnings=lone if held is not None else (*lone, _UNKNOWN),
-        strut=Strut(min(load.slot, across), made.stiffness_N_mm, made.pull_N, made.own_stretch_mm, held),
+        strut=Strut(
+            min(load.slot, across),
+            made.stiffness_N_mm,
+            made.pull_N,
+            made.own_stretch_mm,
+            held,
+            pulls.mid_tension_N,
+            0.5 * abs(pulls.net_N),
+        ),
     )
 
 

@@ -15,7 +15,7 @@ from .weak_links import Cap, Link, tip_force_N, weakest_link
 __all__ = ["Jam", "Swing", "jam", "jam_torque_Nmm", "reversal", "rotor_energy_J"]
 
 ENERGY = computed("energy balance, no drive input, constant torque over the stopping angle")
-CAPPED = computed("least of the declared limits")
+CAPPED = computed("least of the limits, declared or reckoned from the bar")
 
 
 @stated("energy of the turning drum", "kJ", "E = J omega² / 2", ENERGY, 1e-3)
@@ -66,7 +66,7 @@ class Jam:
         """For the table of derived numbers."""
         cap = self.cap
         what = f"torque after the cap ({cap.gives_way} gives way first)" if cap.gives_way else "torque, not capped"
-        limits = [Figure(f"limit of {n}", 1e-3 * t, "N·m", "declared limit as torque", CAPPED) for n, t in cap.limits]
+        limits = [Figure(f"limit of {n}", 1e-3 * t, "N·m", "limit as torque", CAPPED) for n, t in cap.limits]
         return (
             figure(rotor_energy_J, self.energy_J),
             figure(jam_torque_Nmm, cap.asked_Nmm),

@@ -31,7 +31,8 @@ class Strut:
 
     slot: the lower of the pair, whose unit case is `strut:slot`. stiffness_N_mm: of the bar between its seats.
     pull_N: outward pull of what sits outside one seat. own_stretch_mm: stretch between the seats by the bar's own
-    rotation. friction_capacity_N: what friction holds at one seat, None where that is not known.
+    rotation. friction_capacity_N: what friction holds at one seat, None where that is not known. middle_pull_N: pull of
+    half of the bar, of which the seat's push is not in the bar's middle. net_share_N: each seat's half of the net force.
     The push Q on each seat follows from (pull_N - Q) / stiffness_N_mm + own_stretch_mm = change of the seats' distance.
     """
 
@@ -40,6 +41,8 @@ class Strut:
     pull_N: float
     own_stretch_mm: float
     friction_capacity_N: float | None = None
+    middle_pull_N: float = 0.0
+    net_share_N: float = 0.0
 
     @property
     def case(self) -> str:

@@ -98,7 +98,8 @@ class SlotPulls:
             figure(bar_net_force_N, self.net_N),
             Figure("pull on the slot", 1e-3 * self.slot_N, "kN", share[self.path], STATICS),
             Figure("pull on the opposite slot", 1e-3 * self.opposite_N, "kN", rest[self.path], STATICS),
-            figure(bar_mid_tension_N, self.mid_tension_N),
+            # of a strut it is known only once its push on the seats is
+            *(() if self.is_strut else (figure(bar_mid_tension_N, self.mid_tension_N),)),
         )
 
 

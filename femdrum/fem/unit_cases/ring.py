@@ -14,7 +14,7 @@ from ...units import density_t_mm3
 from ..elasticity import face_load, volume_load
 from ..mesh import Mesh
 from .case import Piece, RingCase, everywhere
-from .flanks import outward_on_flanks
+from .flanks import DOUBT, outward_on_flanks
 
 __all__ = ["CASES"]
 
@@ -40,7 +40,7 @@ def hung(ring: Ring, mesh: Mesh, material: Material) -> RingCase:
     if flank_length_mm(ring, "leading") > 0:
         force = outward_on_flanks(ring, mesh)
         text = "1 N outward on each slot's leading and trailing flanks, zero at both rims and at the flanks' ends"
-        return RingCase(UnitCase("hung", "N", text), (Piece(force, everywhere(ring)),))
+        return RingCase(UnitCase("hung", "N", text, DOUBT["shear_wall"]), (Piece(force, everywhere(ring)),))
     faces = mesh.faces["edge"]
     nodes = mesh.nodes[faces]
     depth = ring.outer_radius_mm - np.hypot(nodes[..., 0], nodes[..., 1])
