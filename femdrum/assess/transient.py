@@ -17,7 +17,7 @@ from ..errors import MISSING, Fault, InputFault, NoNumber
 from ..fem.cell import Fineness
 from ..fem.modal_ring import ModalRing, modal_ring
 from ..fem.pulse import Pulse
-from ..fem.symmetry import plan_of
+from ..fem.symmetry import Plan, plan_of
 from ..fem.transient import Balance, Course, Extreme, Transient
 from ..loads.dynamic import half_sine_factor
 from ..loads.factors import factors
@@ -36,6 +36,8 @@ FINENESS = Fineness(order=3, cells_per_arc=2, wall_cells=2)
 FIRST_MODES, MOST_MODES = 24, 384
 # how long after the pulse the largest stress is looked for, in periods of the lowest mode that is excited
 PERIODS = 3.0
+# change of the factor from one order of the cells to the next that is told as a warning
+MESH = 0.03
 # balances that are worse than this are told as a warning
 BALANCE = 1e-6
 # frequencies with less of the load's compliance are not listed
@@ -67,7 +69,8 @@ class ImpactResponse:
     """factor: largest |principal stress| on the slots' edges over that of the inertia-relieved static field of the
     pulse's peak; tension_factor: the same of tension alone, None where the static field has none.
 
-    change: of the factor, relative, from half of the modes to all. balance: at the end of the pulse.
+    change: of the factor, relative, from half of the modes to all; mesh_change: from cells of one order less.
+    balance: at the end of the pulse.
     """
 
     ring: Ring
@@ -79,6 +82,7 @@ class ImpactResponse:
     dynamic: Extreme
     static: Extreme
     change: float
+    mesh_change: float
     settled: bool
     modes: int
     modes_per_parity: int
@@ -137,17 +141,24 @@ def impact_response(
         whole = moving.extreme(abs(static.peak_MPa))
         watched = tuple(dict.fromkeys((whole.at.slot, static.at.slot)))
         half = moving.extreme(abs(static.peak_MPa), 0.5, watched)
-        moved = abs(abs(half.peak_MPa) / abs(whole.peak_MPa) - 1)
+        moved = abs(half.peak_MPa / whole.peak_MPa) - 1
         reach = min(float(s.omega[max(s.omega.size // 2 - 1, 0)]) for s in model.sectors) / (2 * math.pi)
-        settled = moved <= change and reach * course.duration_s >= 1.0
-        if settled or count >= most_modes or count >= min(s.unknowns for s in model.sectors) - 2:
+        settled = abs(moved) <= change and reach * course.duration_s >= 1.0
+        if settled or count >= min(most_modes, *(s.unknowns - 2 for s in model.sectors)):
             break
         count = min(2 * count, most_modes)
+    factor = abs(whole.peak_MPa / static.peak_MPa)
+    coarser = _factor_on(replace(fineness, order=fineness.order - 1), plan, material, terms, count, course, periods)
     balance = moving.balance()
     if not settled:
         warnings += (
-            f"the factor is not settled: with half of the modes it differs by {100 * moved:.2g} %, and half of them reach "
+            f"the factor is not settled: with half of the modes it differs by {100 * abs(moved):.2g} %, and half of them reach "
             f"to {reach:.4g} Hz",
+        )
+    if abs(coarser / factor - 1) > MESH:
+        warnings += (
+            f"the mesh is coarse for this: with cells of order {fineness.order - 1} instead of {fineness.order} the factor is "
+            f"{coarser:.4g} instead of {factor:.4g}",
         )
     if max(balance.momentum_residual, balance.energy_residual) > BALANCE:
         warnings += (
@@ -163,11 +174,12 @@ def impact_response(
         load=name,
         terms=terms,
         pulse=course,
-        factor=abs(whole.peak_MPa / static.peak_MPa),
+        factor=factor,
         tension_factor=tension,
         dynamic=whole,
         static=static,
-        change=moved,
+        change=abs(moved),
+        mesh_change=abs(coarser / factor - 1),
         settled=settled,
         modes=sum(s.omega.size - s.rigid for s in model.sectors),
         modes_per_parity=count,
@@ -187,6 +199,21 @@ def impact_response(
         notes=_notes(ring, material, model, moving, fineness, periods),
         warnings=warnings,
     )
+
+
+def _factor_on(
+    fineness: Fineness,
+    plan: Plan,
+    material: Material,
+    terms: dict[str, float],
+    count: int,
+    pulse: Pulse,
+    periods: float,
+) -> float:
+    """The factor on another mesh."""
+    moving = Transient(modal_ring(plan, material, terms, fineness, count), pulse, periods)
+    static = abs(moving.static().peak_MPa)
+    return abs(moving.extreme(static).peak_MPa) / static
 
 
 def _load(
@@ -268,5 +295,5 @@ def _notes(
         f"Searched on the edges of the struck row's slots up to {1e3 * moving.end_s:.4g} ms: the pulse and {periods:g} periods of "
         f"{moving.first_Hz:.4g} Hz, the lowest frequency excited. Without damping a longer search finds somewhat more.",
         f"The modes hold {100 * moving.spanned:.4g} % of the load's compliance; the rest follows the pulse as at rest.",
-        f"One mesh, order {fineness.order}: the factor is a ratio and belongs on the settled static peak of the same load.",
+        f"Cells of order {fineness.order}: the factor is a ratio and belongs on the settled static peak of the same load.",
     )
