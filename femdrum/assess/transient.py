@@ -15,9 +15,9 @@ import numpy as np
 
 from ..errors import MISSING, Fault, InputFault, NoNumber
 from ..fem.cell import Fineness
-from ..fem.modal_ring import ModalRing, modal_ring
+from ..fem.modal_ring import ModalRing
 from ..fem.pulse import Pulse
-from ..fem.symmetry import Plan, plan_of
+from ..fem.symmetry import plan_of
 from ..fem.transient import Balance, Course, Extreme, Transient
 from ..loads.dynamic import half_sine_factor
 from ..loads.factors import factors
@@ -26,24 +26,18 @@ from ..model.load import Impact
 from ..model.machine import Machine
 from ..model.material import Material
 from ..model.ring import Ring
-from ..provenance import computed
+from .transient_search import MESHES, Found, Question, search
 
-__all__ = ["FINENESS", "ImpactResponse", "OneMode", "Tone", "impact_response"]
+__all__ = ["ImpactResponse", "OneMode", "Tone", "impact_response"]
 
-# of the moving model: the factor is a ratio, so the mesh is that of a first rung
-FINENESS = Fineness(order=3, cells_per_arc=2, wall_cells=2)
-# modes of each parity to begin with, and at most
-FIRST_MODES, MOST_MODES = 24, 384
+# modes of each parity and unknowns of one, at most
+MOST_MODES, MOST_UNKNOWNS = 384, 120_000
 # how long after the pulse the largest stress is looked for, in periods of the lowest mode that is excited
 PERIODS = 3.0
-# change of the factor from one order of the cells to the next that is told as a warning
-MESH = 0.03
 # balances that are worse than this are told as a warning
 BALANCE = 1e-6
 # frequencies with less of the load's compliance are not listed
 TOLD = 0.002
-
-EXACT = computed("largest answer of an undamped oscillator of one degree of freedom, in closed form")
 
 
 @dataclass(frozen=True)
@@ -69,7 +63,7 @@ class ImpactResponse:
     """factor: largest |principal stress| on the slots' edges over that of the inertia-relieved static field of the
     pulse's peak; tension_factor: the same of tension alone, None where the static field has none.
 
-    change: of the factor, relative, from half of the modes to all; mesh_change: from cells of one order less.
+    change: of the factor, relative, from half of the modes to all; mesh_change: from the mesh before, infinite if none.
     balance: at the end of the pulse.
     """
 
@@ -97,6 +91,7 @@ class ImpactResponse:
     net_force_N: tuple[float, float, float]
     net_torque_Nmm: float
     unknowns: int
+    order: int
     seconds: float
     figures: tuple[Figure, ...]
     notes: tuple[str, ...]
@@ -116,57 +111,38 @@ def impact_response(
     *,
     machine: Machine | None = None,
     change: float = 0.01,
-    fineness: Fineness = FINENESS,
+    mesh_change: float = 0.02,
+    fineness: Fineness | None = None,
     periods: float = PERIODS,
     most_modes: int = MOST_MODES,
+    most_unknowns: int = MOST_UNKNOWNS,
 ) -> ImpactResponse:
     """The undamped answer of a ring to a load that comes and goes.
 
     load: an Impact (its own duration, its dynamic factor left aside), another load on flanks, a unit case's name, or
     {unit case: factor at the pulse's peak}. pulse: a Pulse, or the duration in s of a half sine; an Impact may do
-    without. change: wanted; the modes are doubled until the factor changes by no more, and until half of them reach
-    beyond 1 / duration. Raises InputFault, and NoNumber for sharp corners, where no stress is finite.
+    without. change, mesh_change: wanted, relative; modes are doubled until the factor changes by no more and half of them
+    reach beyond 1 / duration; cells rise in order likewise, or are those of `fineness`, judged by one order less. Raises InputFault, and NoNumber for sharp corners, where no stress is finite.
     """
     start = time.perf_counter()
     if ring.cutout.sharp:
         raise NoNumber("a sharp corner has no finite peak, so there is no dynamic factor of it: give a corner radius")
     name, terms, figures, warnings, own_s = _load(ring, material, load, machine)
     course = _pulse(pulse, own_s, name)
-    plan = plan_of(ring)
-    count = min(FIRST_MODES, most_modes)
-    while True:
-        model = modal_ring(plan, material, terms, fineness, count)
-        moving = Transient(model, course, periods)
-        static = moving.static()
-        whole = moving.extreme(abs(static.peak_MPa))
-        watched = tuple(dict.fromkeys((whole.at.slot, static.at.slot)))
-        half = moving.extreme(abs(static.peak_MPa), 0.5, watched)
-        moved = abs(half.peak_MPa / whole.peak_MPa) - 1
-        reach = min(float(s.omega[max(s.omega.size // 2 - 1, 0)]) for s in model.sectors) / (2 * math.pi)
-        settled = abs(moved) <= change and reach * course.duration_s >= 1.0
-        if settled or count >= min(most_modes, *(s.unknowns - 2 for s in model.sectors)):
-            break
-        count = min(2 * count, most_modes)
-    factor = abs(whole.peak_MPa / static.peak_MPa)
-    coarser = _factor_on(replace(fineness, order=fineness.order - 1), plan, material, terms, count, course, periods)
+    asked = Question(
+        plan_of(ring), material, terms, course, periods, change, mesh_change, most_modes, most_unknowns
+    )  # fmt: skip
+    found = search(asked, MESHES if fineness is None else _two(fineness))
+    model, moving, static, whole = found.model, found.moving, found.static, found.dynamic
     balance = moving.balance()
-    if not settled:
-        warnings += (
-            f"the factor is not settled: with half of the modes it differs by {100 * abs(moved):.2g} %, and half of them reach "
-            f"to {reach:.4g} Hz",
-        )
-    if abs(coarser / factor - 1) > MESH:
-        warnings += (
-            f"the mesh is coarse for this: with cells of order {fineness.order - 1} instead of {fineness.order} the factor is "
-            f"{coarser:.4g} instead of {factor:.4g}",
-        )
+    warnings += _unsettled(found, asked)
     if max(balance.momentum_residual, balance.energy_residual) > BALANCE:
         warnings += (
             f"momentum and energy do not close: residuals {balance.momentum_residual:.1e} and {balance.energy_residual:.1e}",
         )
     tones = tuple(Tone(f, share) for f, share in moving.frequencies() if share > TOLD)
     relief = np.array([r.net for r in model.static.relief]).T @ model.factors
-    rows = len(plan.all_copies) / (4 * ring.slots_around)
+    rows = len(asked.plan.all_copies) / (4 * ring.slots_around)
     net = [float(v) * rows for v in relief]
     tension = whole.tension_MPa / static.tension_MPa if static.tension_MPa > 0 else None
     return ImpactResponse(
@@ -174,15 +150,15 @@ def impact_response(
         load=name,
         terms=terms,
         pulse=course,
-        factor=factor,
+        factor=found.factor,
         tension_factor=tension,
         dynamic=whole,
         static=static,
-        change=abs(moved),
-        mesh_change=abs(coarser / factor - 1),
-        settled=settled,
+        change=found.change,
+        mesh_change=found.mesh_change,
+        settled=found.enough_modes(asked) and found.mesh_change <= mesh_change,
         modes=sum(s.omega.size - s.rigid for s in model.sectors),
-        modes_per_parity=count,
+        modes_per_parity=found.count,
         top_Hz=min(float(s.omega[-1]) for s in model.sectors) / (2 * math.pi),
         spanned=moving.spanned,
         searched_s=moving.end_s,
@@ -193,27 +169,36 @@ def impact_response(
         mass_kg=1e3 * model.mass_t,
         net_force_N=(net[0], net[1], net[2]),
         net_torque_Nmm=net[3],
-        unknowns=max(s.unknowns for s in model.sectors),
+        unknowns=found.unknowns,
+        order=found.fineness.order,
         seconds=time.perf_counter() - start,
         figures=figures,
-        notes=_notes(ring, material, model, moving, fineness, periods),
+        notes=_notes(ring, material, model, moving, found.fineness, periods),
         warnings=warnings,
     )
 
 
-def _factor_on(
-    fineness: Fineness,
-    plan: Plan,
-    material: Material,
-    terms: dict[str, float],
-    count: int,
-    pulse: Pulse,
-    periods: float,
-) -> float:
-    """The factor on another mesh."""
-    moving = Transient(modal_ring(plan, material, terms, fineness, count), pulse, periods)
-    static = abs(moving.static().peak_MPa)
-    return abs(moving.extreme(static).peak_MPa) / static
+def _two(fineness: Fineness) -> tuple[Fineness, ...]:
+    """A mesh, and one of lower order to judge it by."""
+    return (*((replace(fineness, order=fineness.order - 1),) if fineness.order > 1 else ()), fineness)
+
+
+def _unsettled(found: Found, asked: Question) -> tuple[str, ...]:
+    """What keeps the factor from being settled."""
+    out = []
+    if not found.enough_modes(asked):
+        out.append(
+            f"the factor is not settled in the modes: half of them give {found.half:.4g} instead of {found.factor:.4g}, "
+            f"and reach to {found.reach_Hz:.4g} Hz"
+        )
+    if found.coarser is None:
+        out.append("the factor was found on one mesh only: how it depends on the mesh is not known")
+    elif found.mesh_change > asked.mesh_change:
+        out.append(
+            f"the factor is not settled in the mesh: cells of order {found.fineness.order} give {found.factor:.4g}, the mesh "
+            f"before gave {found.coarser:.4g}"
+        )
+    return tuple(out)
 
 
 def _load(

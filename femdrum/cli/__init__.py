@@ -12,7 +12,7 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 from ..errors import FemdrumError, InputFault
-from . import best_radius, kt, machine, studies
+from . import best_radius, impact, kt, machine, studies
 from .common import INPUT_AT_FAULT, NUMBER_MISSING, say, width, write_json
 
 __all__ = ["main"]
@@ -74,6 +74,7 @@ def _parser(arguments: Sequence[str]) -> argparse.ArgumentParser:
     studies.add(command)
     kt.add(command, arguments)
     best_radius.add(command)
+    impact.add(command)
     studies.add_drawing(command)
     machine.add(command)
     return parser

