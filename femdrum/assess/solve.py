@@ -30,6 +30,13 @@ from .states import State, States, bar_figures, bar_warnings
 
 __all__ = ["Solution", "solve", "solve_all"]
 
+# fields of a whole row that are written: the conditions with the highest peaks
+MOST_FIELDS = 8
+IN_RIM = (
+    "the peak lies in the rim of a pressed wall, where wall and surface do not meet squarely and a finer mesh does not help; "
+    "what counts there is the contact pressure itself"
+)
+
 
 @dataclass(frozen=True)
 class Solution:
@@ -46,12 +53,28 @@ class Solution:
                 return answer
         raise KeyError(f"no load or condition {name!r}; known: {', '.join(a.load.name for a in self.answers)}")
 
-    def write_field(self, path: Path) -> None:
-        """Displacement and stress of every load on the finest mesh as a binary VTU file."""
-        from ..fem.field import write_vtu
+    def write_field(self, path: Path) -> str:
+        """Displacement and stress on the finest mesh as a binary VTU file; what was left out, in a sentence.
 
-        states = {a.load.name: np.asarray(a.factors) for a in self.answers}
-        write_vtu(path, self.field, states, self.answers[0].material)
+        All loads; of a whole row the conditions where there are any, and at most MOST_FIELDS.
+        """
+        chosen = self.answers
+        whole = getattr(self.field, "whole", None) is not None
+        if whole:
+            chosen = tuple(a for a in self.answers if isinstance(a.load, Condition)) or self.answers
+            chosen = tuple(sorted(chosen, key=lambda a: -abs(a.peak.value or 0.0))[:MOST_FIELDS])
+        states = {a.load.name: np.asarray(a.factors) for a in chosen}
+        if whole:
+            from ..fem.row_field import write_row
+
+            write_row(path, self.field, states, self.answers[0].material)
+        else:
+            from ..fem.field import write_vtu
+
+            write_vtu(path, self.field, states, self.answers[0].material)
+        if len(chosen) == len(self.answers):
+            return ""
+        return f"the field in space is kept for {', '.join(states)} only; the stress on the slots' edges for all"
 
 
 def solve(
@@ -109,7 +132,7 @@ def solve_all(
     answers = []
     for i, (subject, state) in enumerate(zip(subjects, found, strict=True)):
         peaks = surface.peaks(i, accuracy.error)
-        message = "" if peaks.peak.verdict is Verdict.SETTLED else f"band wider than asked: {unit.reason}"
+        message = "" if peaks.peak.verdict is Verdict.SETTLED else f"band wider than asked: {unit.reason or IN_RIM}"
         answers.append(
             Answer(
                 part=part,

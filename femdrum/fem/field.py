@@ -19,7 +19,7 @@ from .level import Field
 from .mesh import Mesh
 from .reference import derivative_matrix, lagrange, lobatto
 
-__all__ = ["nodal_stress", "subcells", "write_vtu"]
+__all__ = ["nodal_stress", "point_data", "subcells", "write_vtu"]
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -37,15 +37,20 @@ def write_vtu(path: Path, level: Field | FileLevel, states: Mapping[str, Array],
     data: dict[str, Array] = {}
     for name, factors in states.items():
         u = level.u @ factors
-        stress = stress_of(u)
-        values = np.linalg.eigvalsh(stress)
-        largest = np.where(np.abs(values[:, 0]) > values[:, -1], values[:, 0], values[:, -1])
-        a, b, c = values.T
-        data[f"displacement_mm:{name}"] = u if mesh.dim == 3 else np.column_stack([u, np.zeros(len(u))])
-        data[f"stress_MPa:{name}"] = stress[:, [0, 1, 2, 0, 1, 0], [0, 1, 2, 1, 2, 2]]
-        data[f"principal_MPa:{name}"] = largest
-        data[f"von_mises_MPa:{name}"] = np.sqrt(0.5 * ((a - b) ** 2 + (b - c) ** 2 + (c - a) ** 2))
+        data |= point_data(name, u, stress_of(u))
     meshio.Mesh(points, cells, point_data=data).write(path, file_format="vtu", binary=True)
+
+
+def point_data(name: str, u: Array, stress: Array) -> dict[str, Array]:
+    """The arrays of one state from displacements [n, dim] and stress tensors [n, 3, 3]."""
+    values = np.linalg.eigvalsh(stress)
+    a, b, c = values.T
+    return {
+        f"displacement_mm:{name}": u if u.shape[1] == 3 else np.column_stack([u, np.zeros(len(u))]),
+        f"stress_MPa:{name}": stress[:, [0, 1, 2, 0, 1, 0], [0, 1, 2, 1, 2, 2]],
+        f"principal_MPa:{name}": np.where(np.abs(a) > c, a, c),
+        f"von_mises_MPa:{name}": np.sqrt(0.5 * ((a - b) ** 2 + (b - c) ** 2 + (c - a) ** 2)),
+    }
 
 
 def _shown(level: Field | FileLevel, material: Material) -> tuple[list[tuple[str, Index]], Callable[[Array], Array]]:
@@ -72,10 +77,10 @@ def subcells(mesh: Mesh) -> Index:
     return np.asarray(cells[~degenerate])
 
 
-def nodal_stress(mesh: Mesh, u: Array, material: Material) -> Array:
+def nodal_stress(mesh: Mesh, u: Array, material: Material, local: Index | None = None) -> Array:
     """Stress tensors [n, 3, 3] at the nodes, averaged over the cells that meet there. u [n, dim] in space.
 
-    For pictures; peaks come from recovery.py, which is more exact on the edge.
+    local: only at these nodes of each cell, zero elsewhere. For pictures; peaks come from recovery.py, which is more exact on the edge.
     """
     p, dim = mesh.order, mesh.dim
     lam, mu = lame(material, dim)
@@ -87,6 +92,8 @@ def nodal_stress(mesh: Mesh, u: Array, material: Material) -> Array:
             g = np.asarray(np.kron(g, slope if k == axis else same))
         gradients.append(g)
     ref = np.stack(gradients, -1)  # [node, shape function, dim]
+    at = np.arange(len(ref)) if local is None else local
+    ref = ref[at]
     total = np.zeros((len(mesh.nodes), 3, 3))
     count = np.zeros(len(mesh.nodes))
     for cells in np.array_split(mesh.cells, max(1, len(mesh.cells) // 64)):
@@ -102,6 +109,6 @@ def nodal_stress(mesh: Mesh, u: Array, material: Material) -> Array:
         trace = lam * np.trace(strain, axis1=2, axis2=3)
         for i in range(dim):
             stress[..., i, i] += trace
-        np.add.at(total, cells[good], stress[good])
-        np.add.at(count, cells[good], 1.0)
+        np.add.at(total, cells[:, at][good], stress[good])
+        np.add.at(count, cells[:, at][good], 1.0)
     return np.asarray(total / np.maximum(count, 1.0)[:, None, None])

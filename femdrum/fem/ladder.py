@@ -111,7 +111,7 @@ def climb(
             )
             combos = states(level) if callable(states) else states
             surface = edge.combine(combos)
-            peaks = [surface.peaks(i) for i in range(len(combos))]
+            peaks = [surface.peaks(i, mesh_only=True) for i in range(len(combos))]
             rungs.append(
                 Rung(fineness, level.unknowns, time.perf_counter() - began, tuple(float(p.peak) for p in peaks))
             )

@@ -121,7 +121,9 @@ def _write(store: Store, variant: Variant, solution: Any, log: _Log) -> tuple[st
         if solution.edge is not None:
             save_edge(solution.edge, folder / "edge.npz")
         try:
-            solution.write_field(folder / "field.vtu")
+            said = solution.write_field(folder / "field.vtu")
+            if said:
+                log.line(said)
         except Exception as error:  # likewise the picture's data
             remarks.append(f"the field could not be written: {_reason(error)}")
             log.line(remarks[-1])

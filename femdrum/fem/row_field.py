@@ -1,0 +1,93 @@
+"""The field of a whole row as a binary VTU file: every mirrored copy of the quarter cell in its place on the drum.
+
+Cells of high order are shown by their corners, middles and ends only, so that the file stays small.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..model.material import Material
+from ..model.ring import Ring
+from .copies import Copy, copy_at
+from .field import nodal_stress, point_data
+
+if TYPE_CHECKING:
+    from .ring_level import WholeLevel
+
+__all__ = ["write_row"]
+
+Array = NDArray[np.float64]
+
+CORNERS = ((0, 0, 0), (1, 0, 0), (1, 1, 0), (0, 1, 0), (0, 0, 1), (1, 0, 1), (1, 1, 1), (0, 1, 1))
+
+
+def write_row(path: Path, level: WholeLevel, states: Mapping[str, Array], material: Material) -> None:
+    """Write the middle row of the states {name: factors on the unit cases}; arrays as in field.write_vtu."""
+    import meshio
+
+    whole = level.whole
+    ring, mesh = whole.plan.ring, whole.mesh
+    p = mesh.order
+    taken = sorted({0, p // 2, p})
+    grid = mesh.cells.reshape(-1, *(p + 1,) * 3)[:, taken][:, :, taken][:, :, :, taken]
+    shown = np.unique(grid)
+    number = np.full(len(mesh.nodes), -1)
+    number[shown] = np.arange(shown.size)
+    m = len(taken) - 1
+    cells = np.stack([number[grid[:, a : m + a, b : m + b, c : m + c]].ravel() for a, b, c in CORNERS], -1)
+    local = np.ravel_multi_index(np.meshgrid(taken, taken, taken, indexing="ij"), (p + 1,) * 3).ravel()
+    factors = np.stack(list(states.values()), -1)
+    points: list[Array] = []
+    blocks = []
+    data: dict[str, list[Array]] = {}
+    for h in (0, -1):
+        for j in range(2 * ring.slots_around):
+            turn = _to_drum(ring, copy_at(ring, j, h))
+            u = whole.quarter.in_space(whole.displacement(j, h, inside=True) @ factors)
+            blocks.append(cells + len(points) * shown.size)
+            points.append(mesh.nodes[shown] @ turn.T)
+            for k, name in enumerate(states):
+                stress = nodal_stress(mesh, u[..., k], material, local)[shown]
+                placed = turn @ stress @ turn.T
+                for key, values in point_data(name, u[shown, :, k] @ turn.T, placed).items():
+                    data.setdefault(key, []).append(values)
+    merged, inverse = _merged(np.concatenate(points), ring)
+    joined = {key: _mean(np.concatenate(parts), inverse, len(merged)) for key, parts in data.items()}
+    hexahedra = inverse[np.concatenate(blocks)]
+    meshio.Mesh(merged, [("hexahedron", hexahedra)], point_data=joined).write(path, file_format="vtu", binary=True)
+
+
+def _to_drum(ring: Ring, c: Copy) -> Array:
+    """[3, 3]: from the quarter cell in its own place to the copy's."""
+    turn = (c.j + c.mirror_x) * math.pi / ring.slots_around
+    cos, sin = math.cos(turn), math.sin(turn)
+    mirror = np.diag([1.0, -1.0 if c.mirror_x else 1.0, -1.0 if c.mirror_y else 1.0])
+    return np.asarray(np.array([[cos, -sin, 0.0], [sin, cos, 0.0], [0.0, 0.0, 1.0]]) @ mirror)
+
+
+def _merged(points: Array, ring: Ring) -> tuple[Array, NDArray[np.intp]]:
+    """Nodes at the same place as one, so that means are taken across the copies' borders too."""
+    from scipy.spatial import cKDTree
+
+    tree = cKDTree(points)
+    pairs = tree.query_pairs(1e-6 * ring.outer_radius_mm, output_type="ndarray")
+    first = np.arange(len(points))
+    np.minimum.at(first, pairs[:, 1], pairs[:, 0])
+    while not np.array_equal(first, first[first]):
+        first = first[first]
+    kept, inverse = np.unique(first, return_inverse=True)
+    return points[kept], inverse.ravel()
+
+
+def _mean(values: Array, inverse: NDArray[np.intp], count: int) -> Array:
+    flat = values.reshape(len(values), -1)
+    weight = np.bincount(inverse, minlength=count)
+    total = np.stack([np.bincount(inverse, column, count) for column in flat.T], -1) / weight[:, None]
+    return np.asarray(total.reshape(count, *values.shape[1:]))
