@@ -52,6 +52,7 @@ class Job:
     ink: str
     width: int
     height: int
+    front_only: bool = False
 
 
 @dataclass(frozen=True)
@@ -125,7 +126,14 @@ def _draw(job: dict[str, Any]) -> tuple[list[Any], list[list[Any]]]:
     import pyvista
     from matplotlib.colors import ListedColormap
 
-    skin = _without_mirror_faces(pyvista.read(job["field"]).extract_surface(algorithm="dataset_surface"))
+    solid = pyvista.read(job["field"])
+    if job["front_only"]:
+        matrix = np.reshape(job["copies"][0][0], (4, 4))
+        front = (np.asarray(solid.cell_centers().points) @ matrix[:3, :3].T)[:, 0] > 0.0
+        solid = solid.extract_cells([int(k) for k in np.flatnonzero(front)])
+    skin = solid.extract_surface(algorithm="dataset_surface")
+    if not job["front_only"]:
+        skin = _without_mirror_faces(skin)
     values = np.asarray(skin.point_data[job["array"]])
     skin.clear_data()
     rims = skin.extract_feature_edges(35, boundary_edges=False, non_manifold_edges=False, manifold_edges=False)

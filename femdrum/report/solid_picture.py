@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from functools import cache
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -10,6 +12,7 @@ from numpy.typing import NDArray
 
 from ..edge import Spot
 from ..errors import MissingPart
+from ..fem.unit_cases import meets_alike
 from ..model.ring import Ring
 from ..study import Results, StoredVariant
 from .edge_picture import where_in_words
@@ -18,6 +21,7 @@ from .parts import part_of
 from .picture import NoData, Picture, case_of, variant_of
 from .render import Job, Rendering, View, render
 from .style import INK, scale_for
+from .vtu import read_field
 from .words import file_name, variant_name, with_unit
 
 if TYPE_CHECKING:
@@ -48,17 +52,31 @@ class SolidPicture(Picture):
         if path is None or not isinstance(part, Ring) or self.answer.at is None:
             raise NoData("this variant has no solid field to show")
         self.part, self.path = part, path
+        edge = self.variant.edge
+        # one slot stands for all where each is loaded alike; else the whole row was solved and stored
+        self.whole = (edge is not None and not all(meets_alike(part, c.name) for c in edge.cases)) or _whole_always(part)
+        if self.whole and f"{quantity}_MPa:{self.case}" not in _arrays(path):
+            raise NoData("the field of this load was not kept: of a whole row only the conditions are")
         more = "" if quantity == "principal" else f"-{quantity}"
         self.name = f"solid-{self.variant.key}-{file_name(self.case)}{more}"
         name = variant_name(self.variant)
         self.who = f"\u201c{self.case}\u201d{', ' + name if name else ''}"
         self.caption = (
             f"Load {self.who}: {QUANTITIES[quantity].removesuffix(' (MPa)')} on the shell, left seen from outside, right "
-            f"from the bore. A quarter cell was solved and is unfolded by its mirror planes. Cut faces at the picture's border are "
-            "mirror planes, not ends of the drum. The colour jumps where tension and compression of equal size meet. The colours show nodal means for orientation; the extremes in "
+            f"from the bore. {self._solved()} Cut faces at the picture's border are "
+            "cuts, not ends of the drum. The colour jumps where tension and compression of equal size meet. The colours show nodal means for orientation; the extremes in "
             "words are the results, with their bands."
         )
         self.rendering: Rendering | str | None = None
+
+    def _solved(self) -> str:
+        if not self.whole:
+            return "A quarter cell was solved and is unfolded by its mirror planes."
+        return f"The whole row was solved; seen is the half around slot {self._slot}, where the peak lies."
+
+    @property
+    def _slot(self) -> int:
+        return self.answer.at.slot if self.answer.at is not None else 0
 
     def _limits(self) -> tuple[float, float]:
         if self.quantity == "von_mises":
@@ -86,14 +104,26 @@ class SolidPicture(Picture):
             ink=INK,
             width=WIDTH,
             height=HEIGHT,
+            front_only=self.whole,
         )
 
     def _copies(self) -> list[Array]:
-        """Mirrors in the planes through the slot's middle: a whole slot from the quarter."""
+        """Mirrors in the planes through the slot's middle: a whole slot from the quarter; of a whole row the turn that
+        brings the peak's slot to the front.
+        """
+        if self.whole:
+            turn = -2 * math.pi * self._slot / self.part.slots_around
+            out = np.eye(4)
+            out[:2, :2] = [[math.cos(turn), -math.sin(turn)], [math.sin(turn), math.cos(turn)]]
+            return [out]
         return [np.diag([1.0, sy, sz, 1.0]) for sy in (1.0, -1.0) for sz in (1.0, -1.0)]
 
     def _places(self, spot: Spot) -> tuple[tuple[float, float, float], ...]:
-        """The four equal places of an extreme in space, the upper ones first."""
+        """The four equal places of an extreme in space, the upper ones first; of a whole row the place itself."""
+        if self.whole:
+            radius, angle = self.part.outer_radius_mm - spot.depth_mm, spot.x_mm / self.part.mid_radius_mm
+            angle += 2 * math.pi * (spot.slot - self._slot) / self.part.slots_around
+            return ((radius * math.cos(angle), radius * math.sin(angle), spot.y_mm),)
         radius, angle = self.part.outer_radius_mm - spot.depth_mm, abs(spot.x_mm) / self.part.mid_radius_mm
         out = []
         for up in (1.0, -1.0):
@@ -168,6 +198,16 @@ class SolidPicture(Picture):
         """Extremes with their places; the whole field lies in the variant's VTU file."""
         rows = [(w, q.value, q.band, s.x_mm, s.y_mm, s.depth_mm, q.verdict.value) for w, q, s in self._extremes()]
         return ("extreme", "value_MPa", "band_MPa", "x_mm", "y_mm", "depth_mm", "verdict"), rows
+
+
+def _whole_always(ring: Ring) -> bool:
+    return ring.rows == "helical" or ring.held != "nothing"
+
+
+@cache
+def _arrays(path: Path) -> frozenset[str]:
+    """Names of a field file's arrays."""
+    return frozenset(read_field(path).data)
 
 
 def _from(
