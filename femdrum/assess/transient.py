@@ -214,8 +214,8 @@ def _load(
     if isinstance(load, Impact):
         load = replace(load, dynamic_factor=False)
     made = factors(ring, load, machine, material)
-    if made.rotating or made.strut is not None or not made.steady:
-        text = "is no hit: it turns through the drum, or its bar carries a part that the ring decides"
+    if made.rotating or made.strut is not None or not made.steady or "rotation" in made.steady:
+        text = "is no hit: it comes with the drum's speed, turns through the drum, or has a part that the ring decides"
         raise InputFault(Fault("load", load.name, text, "an impact, a tip force, a load on a flank"))
     own, warnings = None, made.warnings
     if isinstance(load, Impact):

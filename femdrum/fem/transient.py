@@ -33,8 +33,9 @@ CANDIDATES = 6
 NEAR = 0.95
 # a mode with less than this share of the load's compliance is not excited
 EXCITED = 1e-4
-# columns of stress held at once
+# numbers of stress made at once, and bytes of slots' stress kept
 CHUNK = 4e6
+KEPT_BYTES = 4e8
 
 
 @dataclass(frozen=True)
@@ -78,7 +79,7 @@ class Transient:
 
     def __init__(self, ring: ModalRing, pulse: Pulse, periods: float) -> None:
         self.ring, self.pulse = ring, pulse
-        self._slot: tuple[int, tuple[Array, Array, SurfaceStress]] | None = None
+        self._slots: dict[int, tuple[Array, Array, SurfaceStress]] = {}
         self.shares = self._compliance_shares()
         hz = [f for f, share in self.frequencies() if share > EXCITED]
         self.first_Hz = hz[0]
@@ -177,10 +178,12 @@ class Transient:
         return Course(t, *(_governing(x, share * pressure[at.s_index, at.d_index]) for x in (moving, slow)))
 
     def _on_slot(self, slot: int) -> tuple[Array, Array, SurfaceStress]:
-        if self._slot is None or self._slot[0] != slot:
+        if slot not in self._slots:
             stress, pressure, edge = self.ring.slot_stress(slot)
-            self._slot = slot, (stress, pressure, edge.combine(np.zeros(len(stress))))
-        return self._slot[1]
+            if len(self._slots) * stress.nbytes > KEPT_BYTES:
+                self._slots.clear()
+            self._slots[slot] = stress, pressure, edge.combine(np.zeros(len(stress)))
+        return self._slots[slot]
 
     def _search(self, slot: int, static_MPa: float, share_of_modes: float, best: float) -> Extreme | None:
         stress, pressure, surface = self._on_slot(slot)

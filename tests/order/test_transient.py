@@ -17,7 +17,7 @@ from femdrum.fem.dynamic_cell import cell_matrices
 from femdrum.fem.modal_ring import ModalRing, modal_ring
 from femdrum.fem.modes import FreeSector
 from femdrum.fem.pulse import Pulse, given_pulse
-from femdrum.fem.symmetry import plan_of
+from femdrum.fem.symmetry import mirror_plan, plan_of
 from femdrum.fem.transient import Transient
 from femdrum.loads.dynamic import half_sine_factor
 from femdrum.model.flank import default_patch
@@ -204,6 +204,22 @@ def test_static_correction_carries_what_few_modes_leave_out() -> None:
         sums += np.tensordot(still, stress[at : at + s.omega.size], 1)
         at += s.omega.size
     assert np.abs(sums - stress[0]).max() > 0.3 * np.abs(stress[0]).max()
+
+
+def test_rows_struck_alike_move_alike() -> None:
+    """Two rows in one period, ends held, every row struck: what one row does; all its frequencies are among theirs."""
+    part = ring(held="all")
+    name = default_patch(part, None, "trailing", "pressure").name
+    one, two = (modal_ring(mirror_plan(part, rows), STEEL, {name: 10.0}, COARSE, 16 * rows) for rows in (1, 2))
+    for a in one.sectors:
+        b = next(s for s in two.sectors if s.parity == a.parity)
+        assert np.abs(b.omega[None, a.rigid :] / a.omega[a.rigid : 8, None] - 1).min(1).max() < 1e-7
+        assert a.motion_names == ()
+    peaks = []
+    for struck in (one, two):
+        moving = Transient(struck, Pulse("half_sine", 1e-3), 1.0)
+        peaks.append(moving.extreme(abs(moving.static().peak_MPa)).peak_MPa)
+    assert peaks[0] == pytest.approx(peaks[1], rel=0.01)
 
 
 def test_mirrored_hit_is_the_mirror_image() -> None:
