@@ -36,6 +36,8 @@ MOST_MODES, MOST_UNKNOWNS = 384, 120_000
 PERIODS = 3.0
 # balances that are worse than this are told as a warning
 BALANCE = 1e-6
+# a single oscillator's factor below this share of the ring's own is told as a warning
+LOW = 0.8
 # frequencies with less of the load's compliance are not listed
 TOLD = 0.002
 
@@ -141,6 +143,12 @@ def impact_response(
             f"momentum and energy do not close: residuals {balance.momentum_residual:.1e} and {balance.energy_residual:.1e}",
         )
     tones = tuple(Tone(f, share) for f, share in moving.frequencies() if share > TOLD)
+    single = _one_mode(course, tones, moving)
+    if single[0].factor < LOW * found.factor:
+        warnings += (
+            f"a single oscillator of the lowest frequency would say {single[0].factor:.3g}: it does not see that the edge beside "
+            "the pressure answers at once",
+        )
     relief = np.array([r.net for r in model.static.relief]).T @ model.factors
     rows = len(asked.plan.all_copies) / (4 * ring.slots_around)
     net = [float(v) * rows for v in relief]
@@ -163,7 +171,7 @@ def impact_response(
         spanned=moving.spanned,
         searched_s=moving.end_s,
         tones=tones,
-        one_mode=_one_mode(course, tones, moving),
+        one_mode=single,
         balance=balance,
         course=moving.course(whole.at),
         mass_kg=1e3 * model.mass_t,
@@ -260,13 +268,13 @@ def _notes(
     ring: Ring, material: Material, model: ModalRing, moving: Transient, fineness: Fineness, periods: float
 ) -> tuple[str, ...]:
     rows = ring.block_rows
-    alternate = ring.rows == "alternate"
-    if rows > 1 and not model.every_row:
+    if model.every_row:
+        struck = "Every row is struck, all at the same instant."
+    elif rows > 1:
         struck = f"The middle row of a block of {rows} is struck; beyond the block its mirror image follows, struck likewise."
-    elif alternate and not model.every_row:
-        struck = "Every second row is struck, all at the same instant: block_rows parts the struck row from its images."
     else:
-        struck = "Every row is struck at the same instant: block_rows parts the struck row from its images."
+        which = "Every second row" if ring.rows == "alternate" else "Every row"
+        struck = f"{which} is struck, all at the same instant: block_rows parts the struck row from its images."
     length = 1e-3 * model.plan.length_mm
     speed = math.sqrt(1e6 * material.youngs_modulus_MPa / material.density_kg_m3)
     return (

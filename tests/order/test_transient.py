@@ -10,6 +10,7 @@ import pytest
 
 import femdrum as fd
 from femdrum.assess.transient import impact_response
+from femdrum.edge import principal
 from femdrum.errors import InputFault, NoNumber
 from femdrum.fem.cell import Fineness
 from femdrum.fem.copies import glued
@@ -222,6 +223,19 @@ def test_rows_struck_alike_move_alike() -> None:
     assert peaks[0] == pytest.approx(peaks[1], rel=0.01)
 
 
+def test_search_finds_what_looking_everywhere_finds(model: ModalRing) -> None:
+    """Every place of the struck slot at 1,200 instants, against the search that thins first and looks closer then."""
+    moving = Transient(model, Pulse("half_sine", 4e-4), 0.5)
+    worst = moving.extreme(abs(moving.static().peak_MPa), slots=(0,))
+    stress, pressure, _ = model.slot_stress(0)
+    most = 0.0
+    for t in np.array_split(np.linspace(0.0, moving.end_s, 1200), 12):
+        high, low = principal(np.tensordot(moving.weights(t).T, stress, 1))
+        third = -moving.pulse.share(t)[:, None, None] * pressure
+        most = max(most, float(np.maximum(high, third).max()), -float(np.minimum(low, third).min()))
+    assert most * (1 - 1e-4) < abs(worst.peak_MPa) < most * 1.005
+
+
 def test_mirrored_hit_is_the_mirror_image() -> None:
     part = ring()
     values = []
@@ -262,6 +276,9 @@ def test_too_few_modes_are_told() -> None:
     got = impact_response(part, STEEL, hit(part), 5e-5, fineness=COARSE, most_modes=4)
     assert not got.settled
     assert any("not settled in the modes" in w for w in got.warnings)
+    # a single oscillator of the lowest frequency hardly moves in so short a time
+    assert got.one_mode[0].factor < 0.1 < 0.4 < got.factor
+    assert any("a single oscillator" in w for w in got.warnings)
 
 
 def test_given_pulse_and_loads_of_the_study() -> None:
