@@ -26,6 +26,8 @@ __all__ = ["write_row"]
 Array = NDArray[np.float64]
 
 CORNERS = ((0, 0, 0), (1, 0, 0), (1, 1, 0), (0, 1, 0), (0, 0, 1), (1, 0, 1), (1, 1, 1), (0, 1, 1))
+# the same corners of a mirrored cell, so that it is not turned inside out
+MIRRORED = [0, 3, 2, 1, 4, 7, 6, 5]
 
 
 def write_row(path: Path, level: WholeLevel, states: Mapping[str, Array], material: Material) -> None:
@@ -51,7 +53,8 @@ def write_row(path: Path, level: WholeLevel, states: Mapping[str, Array], materi
         for j in range(2 * ring.slots_around):
             turn = _to_drum(ring, copy_at(ring, j, h))
             u = whole.quarter.in_space(whole.displacement(j, h, inside=True) @ factors)
-            blocks.append(cells + len(points) * shown.size)
+            placed_cells = cells if np.linalg.det(turn) > 0 else cells[:, MIRRORED]
+            blocks.append(placed_cells + len(points) * shown.size)
             points.append(mesh.nodes[shown] @ turn.T)
             for k, name in enumerate(states):
                 stress = nodal_stress(mesh, u[..., k], material, local)[shown]

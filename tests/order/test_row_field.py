@@ -73,3 +73,10 @@ def test_the_whole_row_is_there_without_gaps(field: tuple[Peaks, meshio.Mesh]) -
     shell = np.pi * (380**2 - 340**2) * 180
     slot = 60 * 120 - (4 - np.pi) * 20**2
     assert volume == pytest.approx(shell - 2 * slot * 40.2, rel=0.025)  # straight-sided cells cut the arcs off
+
+
+def test_mirrored_cells_are_not_turned_inside_out(field: tuple[object, meshio.Mesh]) -> None:
+    _, mesh = field
+    corners = mesh.points[mesh.cells[0].data]
+    a, b, c = (corners[:, k] - corners[:, 0] for k in (1, 3, 4))
+    assert np.all(np.einsum("ni,ni->n", a, np.cross(b, c)) > 0)
