@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ..study import Results, StoredVariant
+from .conditions import chosen_variant, leading_cases, perimeter_picture, shares_picture, worst_conditions
 from .difference_picture import DifferencePicture
 from .edge_picture import EdgePicture
 from .field_picture import FieldPicture
@@ -33,6 +34,8 @@ KINDS: dict[str, Callable[..., Picture]] = {
     "field": FieldPicture,
     "solid": SolidPicture,
     "ladder": LadderPicture,
+    "shares": shares_picture,
+    "perimeter": perimeter_picture,
 }
 ALL_SHOWN = 6  # up to so many variants times loads each get their own figures; of more, the extreme ones
 NOT_DRAWN = "not_drawn.txt"
@@ -46,7 +49,7 @@ def draw(
 ) -> list[Path]:
     """Draw one figure of a results folder, or all that the report shows; returns the files written.
 
-    name: one of `list_figures`, or a kind (kt, difference, edge, field, solid, ladder) with options such as
+    name: one of `list_figures`, or a kind (kt, difference, edge, field, solid, ladder, shares, perimeter) with options such as
     case="running", variant=2. path: file to write, its ending says the format; without it PNG, SVG and the data as
     CSV go into `figures/`. Raises MissingPart where a solid cannot be drawn on this machine.
     """
@@ -109,19 +112,28 @@ def ladder(
 
 
 def pictures(results: Results, lines: Lines | None = None) -> Iterator[Picture]:
-    """What the report shows, in its order. Figures that a study has no data for are left out."""
+    """What the report shows, in its order. Figures that a study has no data for are left out.
+
+    Where loads act together in conditions, those are drawn; single loads are at hand by their kind and name.
+    """
     lines = lines or lines_of(results)
-    for case in lines.cases:
+    cases = leading_cases(results)
+    chosen = chosen_variant(results)
+    if chosen is not None:
+        yield from _if_any(shares_picture, results, chosen)
+    for case in cases:
         if len(results.variants) > 1:
             yield from _if_any(KtPicture, results, case, None, lines)
             if _has_exact(lines, case):
                 yield from _if_any(DifferencePicture, results, case, None, lines)
-    for case in lines.cases:
+    for case in worst_conditions(chosen) if chosen is not None else ():
+        yield from _if_any(perimeter_picture, results, chosen, case)
+    for case in cases:
         for variant in shown_variants(results, case):
             yield from _if_any(EdgePicture, results, variant, case)
             yield from _if_any(FieldPicture, results, variant, case)
             yield from _if_any(SolidPicture, results, variant, case)
-    for case in lines.cases:
+    for case in cases:
         yield from _if_any(LadderPicture, results, case)
 
 

@@ -15,11 +15,15 @@ from ..quantity import Verdict
 from ..study import Results, StoredVariant
 from ..units import unit_of
 from .cautions import CAUTIONS, NOT_CHECKED, SHORT
+from .condition_table import condition_rows, over_all
+from .conditions import chosen_variant, condition_names, leading_cases
 from .figures import pictures, write_pictures
 from .findings import comparison, yielding
 from .lines import lines_of
+from .load_table import load_blocks
 from .parts import axis_number
 from .picture import Picture
+from .unit_table import unit_rows
 from .words import bare, name_of, percent, plain, signed, variant_name
 
 __all__ = ["write"]
@@ -48,12 +52,18 @@ class Shown:
 
 def write(results_dir: str | os.PathLike[str] | Results) -> Path:
     """Draw the figures into `figures/` and write `report.html`; returns its path."""
-    from jinja2 import Environment, StrictUndefined
+    from jinja2 import Environment, FunctionLoader, StrictUndefined
 
     results = results_dir if isinstance(results_dir, Results) else Results.load(results_dir)
     home = files(__package__)
-    maker = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
-    page = maker.from_string(home.joinpath("report.html").read_text(encoding="utf-8"))
+    maker = Environment(
+        loader=FunctionLoader(lambda name: home.joinpath(name).read_text(encoding="utf-8")),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    page = maker.get_template("report.html")
     text = page.render(css=home.joinpath("report.css").read_text(encoding="utf-8"), **_content(results))
     path = results.folder / "report.html"
     part = path.with_suffix(".part")
@@ -70,12 +80,23 @@ def _content(results: Results) -> dict[str, Any]:
     common, varied = _inputs(results)
     made = datetime.datetime.fromtimestamp((results.folder / "results.json").stat().st_mtime).astimezone()
     answers = [(v, a) for v in results.variants for a in v.answers]
+    answers.sort(key=lambda pair: pair[1].case_kind != "condition")  # conditions first
     rows = len(answers)
+    together, chosen_one = condition_names(results), chosen_variant(results)
+    conditions = condition_rows(results)
     return {
         "results": results,
         "made": made.strftime("%d %B %Y, %H:%M %Z"),
         "short": SHORT,
         "cases": cases,
+        "leading": leading_cases(results),
+        "together": together,
+        "over_all": over_all(results),
+        "conditions": conditions[:MOST_ROWS],
+        "conditions_left": max(0, len(conditions) - MOST_ROWS),
+        "blocks": load_blocks(results),
+        "units": unit_rows(chosen_one) if chosen_one is not None else [],
+        "chosen": "" if chosen_one is None else variant_name(chosen_one),
         "findings": {case: comparison(results, case) for case in cases},
         "yielding": {case: yielding(results, case) for case in cases},
         "columns": [_column(a.column) for a in results.axes],
@@ -163,8 +184,12 @@ def _flat(inputs: dict[str, Any]) -> dict[str, Any]:
     out: dict[str, Any] = {}
 
     def walk(prefix: str, value: Any) -> None:
-        if isinstance(value, dict):
+        if prefix.startswith("condition.") and prefix.endswith(".loads"):
+            out[prefix] = ", ".join(f"{load} {plain(share)}" for load, share in value.items())
+        elif isinstance(value, dict):
             for key, inner in value.items():
+                if key == "kind" and prefix.partition(".")[0] in ("condition", "machine"):
+                    continue  # says the table's own name
                 walk(f"{prefix}.{key}" if prefix else key, inner)
         elif isinstance(value, list) and value and all(isinstance(v, dict) for v in value):
             for n, inner in enumerate(value, 1):

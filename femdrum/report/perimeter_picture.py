@@ -10,9 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..edge import SurfaceStress
-from .edge_picture import corner_spans, where_in_words
+from .edge_picture import where_in_words
 from .parts import Part
 from .picture import NoData, Picture
+from .places import ON_RIM_MM, arcs_of, place_name, sides_of
 from .shares_picture import REST, kept_and_rest
 from .style import GREY, INK, LOOKS, PALE
 from .words import file_name, with_unit, wrapped
@@ -24,10 +25,9 @@ __all__ = ["PerimeterPicture"]
 
 Array = NDArray[np.float64]
 
-# sides in the order of the arc length, from +x counter-clockwise seen from outside
-DRUM = ("leading", "free-end", "trailing", "drive-end")
-PLATE = ("+x", "+y", "\u2212x", "\u2212y")
+LEAST = 0.02  # of the largest load: several that stay below are drawn as one line
 STRIP = 0.085  # height of the strip of names above the plot, of the plot's height
+TURNED = 3  # letters that fit into the strip turned; longer names of narrow flanks stand above it
 
 
 class PerimeterPicture(Picture):
@@ -50,11 +50,10 @@ class PerimeterPicture(Picture):
         if spot is None or not self.peaks.peak.value:
             raise NoData("this condition leaves no stress on the edge")
         self.spot = spot
-        self.drum = part.kind == "ring"
         self.name = f"perimeter-{key + '-' if key else ''}{file_name(condition)}"
         places = loads.stress[:, spot.slot, :, spot.d_index, 0]
         self.kept, self.rest = kept_and_rest(
-            {n: float(np.max(np.abs(v))) for n, v in zip(self.names, places, strict=True)}
+            {n: float(np.max(np.abs(v))) for n, v in zip(self.names, places, strict=True)}, LEAST
         )
         rows = -(-(len(self.kept) + bool(self.rest) + 1) // self._columns())
         self.size_mm = (165.0, 100.0 + 4.0 * rows + 4.0 * self._title().count("\n"))
@@ -87,7 +86,7 @@ class PerimeterPicture(Picture):
     def _depth_words(self) -> str:
         away = float(self.combined.offset_mm[self.spot.d_index])
         words = where_in_words(self.spot, self.part).removeprefix(", ")
-        if away:
+        if away > ON_RIM_MM:
             return f"{words}, {away:.3g} mm from the rim"
         return f"on the slot's wall {words}" if words else "on the cutout's edge"
 
@@ -110,7 +109,7 @@ class PerimeterPicture(Picture):
         """Lines, the peak, names of flanks and corners."""
         s = self.combined.s_mm
         total = float(s[-1] + (s[-1] - s[-2]))
-        arcs = self._arcs(total)
+        arcs = arcs_of(self.part, total)
         # no flank, corner or round end is cut in two; without flanks neither is a peak on an axis or midway between
         start = arcs[-1][0] - total if arcs else -total / 16
         shown = (s - start) % total + start
@@ -126,7 +125,7 @@ class PerimeterPicture(Picture):
         for n, (name, values) in enumerate(self.lines()):
             look, y = LOOKS[n % len(LOOKS)], closed(values)
             colour = GREY if name == REST else look.colour
-            ax.plot(x, y, color=colour, linestyle=look.dash, linewidth=0.95, marker=look.marker, markersize=3.6,
+            ax.plot(x, y, color=colour, linestyle=look.dash, linewidth=0.95, markersize=3.6, marker="" if name == REST else look.marker,
                     markevery=((n * every) // 9, every), label=name, zorder=3)  # fmt: skip
             low, high = min(low, float(y.min())), max(high, float(y.max()))
         ax.plot(x, together, color=INK, linewidth=2.4, label="all loads together", zorder=4, solid_joinstyle="round")
@@ -139,10 +138,10 @@ class PerimeterPicture(Picture):
         )
         ax.set_xlim(start, start + total)
         self._mark_peak(ax, start, total)
-        self._strip(ax, arcs, start, total)
+        above = self._strip(ax, arcs, start, total)
         ax.set_xlabel(f"arc length along the edge{self._slot_words(' of ')}, s (mm), zero at +x")
         ax.set_ylabel("stress along the edge (MPa)")
-        ax.set_title(self._title(), pad=26)
+        ax.set_title(self._title(), pad=37 if above else 26)
         handles, labels = ax.get_legend_handles_labels()
         ax.legend(
             [handles[-1], *handles[:-1]], [labels[-1], *labels[:-1]], loc="upper left", bbox_to_anchor=(0.0, -0.16),
@@ -164,58 +163,47 @@ class PerimeterPicture(Picture):
             bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.0, "alpha": 0.9},
         )  # fmt: skip
 
-    def _arcs(self, total: float) -> list[tuple[float, float, str]]:
-        """Curved stretches, first place, last place and name: a corner's arc, or two that meet in a round end."""
-        sides = DRUM if self.drum else PLATE
-        found: list[tuple[float, float, str]] = []
-        for n, (a, b) in enumerate(corner_spans(self.part, total)):
-            corner = f"corner between {sides[n]} and {sides[(n + 1) % 4]} flanks"
-            if found and a - found[-1][1] < 1e-6 * total:
-                found[-1] = (found[-1][0], b, f"{sides[n]} round")
-            else:
-                found.append((a, b, corner))
-        if len(found) > 1 and found[0][0] < 1e-6 * total:  # the last one goes on over +x
-            (_, b, _), (a, _, _) = found.pop(0), found.pop()
-            found.append((a, b + total, f"{sides[0]} round"))
-        return found
-
     def _place_words(self, x: float, total: float) -> str:
-        """`, corner between leading and free-end`, or the flank."""
-        arcs, slack = self._arcs(total), 1e-6 * total
-        for a, b, name in arcs:
-            if any(a - slack <= x + turn <= b + slack for turn in (-total, 0.0, total)):
-                return f", {name}"
-        return f", {(DRUM if self.drum else PLATE)[round(x / (0.25 * total)) % 4]} flank" if arcs else ""
+        """`, corner between leading and free-end flanks`, or the flank."""
+        name = place_name(self.part, x, total)
+        return f", {name}" if name else ""
 
-    def _strip(self, ax: Axes, arcs: list[tuple[float, float, str]], start: float, total: float) -> None:
-        """Names of flanks and corners above the plot, curved stretches shaded through it."""
+    def _strip(self, ax: Axes, arcs: list[tuple[float, float, str]], start: float, total: float) -> bool:
+        """Names of flanks and corners above the plot, curved stretches shaded through it; True if some are above the strip."""
         from matplotlib.patches import Rectangle
 
         across, middle = ax.get_xaxis_transform(), 1.015 + 0.5 * STRIP
 
-        def box(left: float, right: float, long: str, short: str, colour: str) -> None:
+        def box(left: float, right: float, long: str, short: str, colour: str) -> bool:
             ax.add_patch(Rectangle((left, 1.015), right - left, STRIP, transform=across, facecolor=colour, edgecolor=INK,
                                    linewidth=0.5, clip_on=False, zorder=5))  # fmt: skip
             room = (right - left) / (0.0125 * total)  # letters
+            at = 0.5 * (left + right)
+            if len(short) > 1.2 * room and len(short) > TURNED:
+                ax.text(at, 1.03 + STRIP, long, transform=across, ha="center", va="bottom", fontsize=7, zorder=6)
+                return True
             text, turned = (long, False) if len(long) <= room else (short, len(short) > 1.2 * room)
-            ax.text(0.5 * (left + right), middle, text, transform=across, ha="center", fontsize=7, zorder=6,
+            ax.text(at, middle, text, transform=across, ha="center", fontsize=7, zorder=6,
                     va="center" if turned else "center_baseline", rotation=90 if turned else 0)  # fmt: skip
+            return False
 
-        sides = DRUM if self.drum else PLATE
+        sides = sides_of(self.part)
         if not arcs:
             for n, side in enumerate(sides):
                 ax.text(
                     0.25 * n * total, middle, f"{side} side", transform=across, ha="center", va="center", fontsize=7
                 )
-            return
+            return False
         shown = sorted(((a - start + 1e-9) % total + start, b - a, name) for a, b, name in arcs)
+        above = False
         for n, (left, width, name) in enumerate(shown):
             ax.axvspan(left, left + width, color=PALE, zorder=0, linewidth=0)
             corner = name.startswith("corner")
             box(left, left + width, "corner arc" if corner else name, "arc" if corner else "round", PALE)
             end = shown[n + 1][0] if n + 1 < len(shown) else start + total
             side = sides[round(0.5 * (left + width + end) / (0.25 * total)) % 4]
-            box(left + width, end, f"{side} flank", side, "white")
+            above |= box(left + width, end, f"{side} flank", side, "white")
+        return above
 
     def table(self) -> tuple[tuple[str, ...], list[tuple[Any, ...]]]:
         """Stress along the edge of every load, also of those drawn as one, and of all together."""

@@ -183,10 +183,13 @@ class SharesPicture(Picture):
         ), rows  # fmt: skip
 
 
-def kept_and_rest(largest: dict[str, float]) -> tuple[list[str], list[str]]:
-    """Loads that get a look of their own, and, where there are more than looks, the small ones that share one."""
-    if len(largest) <= len(LOOKS):
-        return list(largest), []
-    order = sorted(largest, key=lambda load: -largest[load])
-    big = set(order[: len(LOOKS) - 1])
+def kept_and_rest(largest: dict[str, float], least: float = 0.0) -> tuple[list[str], list[str]]:
+    """Loads that get a look of their own, and the small ones that share one in grey.
+
+    Small are those for which there is no look left, and those below `least` of the largest, if they are several.
+    """
+    order = sorted(largest, key=lambda load: -largest[load])[: len(LOOKS)]
+    big = {load for load in order if largest[load] >= least * largest[order[0]]}
+    if len(big) == len(largest) - 1:
+        big = set(order)
     return [load for load in largest if load in big], [load for load in largest if load not in big]
