@@ -381,6 +381,20 @@ def test_pressure_on_the_trailing_flank_is_the_mirror_of_the_leading() -> None:
         assert np.abs(a - b).max() <= 1e-9 * np.abs(b).max()
 
 
+def test_clamp_and_strut_are_patches_of_one_newton() -> None:
+    """A clamp: pressure on both flanks, 1 N each. A strut: shear through the wall on four flanks, 1 N a slot."""
+    part = ring()
+    sides = [(slot, flank) for slot in (0, 1) for flank in ("leading", "trailing")]
+    for case, traction, share in (("clamp", "pressure", 1.0), ("strut:0", "shear_wall", 0.5)):
+        whole = solve_whole(mirror_plan(part), STEEL, [case, *(patch(part, *s, traction) for s in sides)], COARSE)
+        forces = [np.abs(relief.net[:2]).max() for relief in whole.relief[1:]]
+        assert forces == pytest.approx([default_patch(part, *sides[0], traction).force_N(part)] * 4, rel=1e-3)
+        for copy in whole.plan.all_copies:
+            strain = wall_strain(whole, copy)
+            added = share * np.einsum("k,sdkc->sdc", 1 / np.array(forces), strain[:, :, 1:])
+            assert np.abs(strain[:, :, 0] - added).max() <= CLOSE * np.abs(added).max()
+
+
 @pytest.mark.parametrize("traction", ["pressure", "shear_wall", "shear_edge"])
 @pytest.mark.parametrize("flank", FLANKS)
 def test_single_slots_add_up_to_all(flank: str, traction: str) -> None:
