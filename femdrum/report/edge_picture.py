@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from ..edge import SurfaceStress, principal
+from ..edge import Spot, SurfaceStress, principal
 from ..model.contour import Arc, Line
 from ..study import Results, StoredVariant
 from .parts import Part, part_of
 from .picture import NoData, Picture, case_of, variant_of
 from .style import INK, LOOKS, PALE
-from .words import file_name, variant_name, with_unit
+from .words import file_name, kind_word, variant_name, with_unit, wrapped
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -50,10 +50,15 @@ class EdgePicture(Picture):
         self.name = f"edge-{self.variant.key}-{file_name(self.case)}"
         name = variant_name(self.variant)
         self.caption = (
-            f"Load \u201c{self.case}\u201d{', ' + name if name else ''}: {COMPONENTS[component].removesuffix(' (MPa)')}, unrolled, "
+            f"{kind_word(self.answer)} \u201c{self.case}\u201d{', ' + name if name else ''}{self._slot_words()}: {COMPONENTS[component].removesuffix(' (MPa)')}, unrolled, "
             "counter-clockwise seen from outside, from +x. Shaded along each line: the change from the mesh before, place by "
             "place; the peak carries its own band. Grey stretches are corner arcs."
         )
+
+    def _slot_words(self) -> str:
+        """`, slot 1` where the slots of a row differ."""
+        several = self.surface.stress.shape[1] > 1
+        return f", slot {self.answer.at.slot}" if several and self.answer.at is not None else ""
 
     def lines(self) -> list[tuple[str, int]]:
         """Depths that are drawn: name and index."""
@@ -111,7 +116,8 @@ class EdgePicture(Picture):
         if len(self.lines()) > 1:
             ax.legend(loc="upper left", bbox_to_anchor=(0.0, -0.16), ncols=2, borderaxespad=0.0)
         name = variant_name(self.variant)
-        ax.set_title(f"Along the slot's edge, \u201c{self.case}\u201d{', ' + name if name else ''}", pad=16)
+        title = f"Along the slot's edge, \u201c{self.case}\u201d{self._slot_words()}{', ' + name if name else ''}"
+        ax.set_title(wrapped(title, 62), pad=16)
         self._outline(ax)
 
     def _peak(self, ax: Axes, which: str, total: float) -> None:
@@ -121,15 +127,23 @@ class EdgePicture(Picture):
         up = which == "tension"
         low, high = ax.get_ylim()
         y = high - 0.09 * (high - low) if up else low + 0.09 * (high - low)
+        words = f"largest {which} {with_unit(quantity)}{where_in_words(spot, self.part).replace(', ', chr(10))}"
+        if not self._here(spot):
+            ax.text(0.5 * total, y, f"{words}\nin slot {spot.slot}, which is not drawn", ha="center", va="center", fontsize=7.5,
+                    zorder=7, bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.0, "alpha": 0.85})  # fmt: skip
+            return
         ax.errorbar([spot.s_mm], [quantity.value], [quantity.band or 0.0], color=INK, marker="o", markersize=4,
                     markerfacecolor="white", capsize=3, zorder=6)  # fmt: skip
         ax.annotate(
-            f"largest {which} {with_unit(quantity)}{where_in_words(spot, self.part).replace(', ', chr(10))}",
-            (spot.s_mm, quantity.value), (min(max(spot.s_mm, 0.27 * total), 0.73 * total), y),
+            words, (spot.s_mm, quantity.value), (min(max(spot.s_mm, 0.27 * total), 0.73 * total), y),
             ha="center", va="center", fontsize=7.5, color=INK, zorder=7,
             arrowprops={"arrowstyle": "-", "color": INK, "linewidth": 0.6, "shrinkB": 3},
             bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.0, "alpha": 0.85},
         )  # fmt: skip
+
+    def _here(self, spot: Spot) -> bool:
+        """True for a place on the slot that is drawn."""
+        return self.answer.at is not None and spot.slot == self.answer.at.slot
 
     def _outline(self, ax: Axes) -> None:
         """The slot seen from outside, with the start, the way round and the peak."""
@@ -147,7 +161,7 @@ class EdgePicture(Picture):
             wanted = spot is self.answer.tension_at or abs(self.answer.compression.value or 0) > 0.05 * abs(
                 self.answer.tension.value or 0
             )
-            if spot is not None and wanted:
+            if spot is not None and wanted and self._here(spot):
                 inset.plot(spot.x_mm, spot.y_mm, marker=marker, color=INK, markerfacecolor="white", markersize=5)
         inset.set_aspect("equal")
         inset.margins(0.12)

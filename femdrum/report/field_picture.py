@@ -13,7 +13,7 @@ from .parts import part_of
 from .picture import NoData, Picture, case_of, variant_of
 from .style import INK, scale_for
 from .vtu import Field, read_field
-from .words import file_name, variant_name, with_unit
+from .words import file_name, kind_word, variant_name, with_unit
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -49,7 +49,7 @@ class FieldPicture(Picture):
         self.name = f"field-{self.variant.key}-{file_name(self.case)}{more}"
         name = variant_name(self.variant)
         self.caption = (
-            f"Load \u201c{self.case}\u201d{', ' + name if name else ''}: {QUANTITIES[quantity].removesuffix(' (MPa)')} around the cutout; one "
+            f"{kind_word(self.answer)} \u201c{self.case}\u201d{', ' + name if name else ''}: {QUANTITIES[quantity].removesuffix(' (MPa)')} around the cutout; one "
             "quarter was solved and is unfolded here. The colours show nodal means for orientation; the extremes in words are "
             "the results, with their bands."
         )

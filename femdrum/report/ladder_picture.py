@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from ..study import Results, StoredVariant
 from .picture import NoData, Picture, case_of, variant_of
 from .style import GREY, INK, LOOKS
-from .words import file_name, variant_name, with_unit
+from .words import file_name, kind_word, variant_name, with_unit
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -39,7 +39,7 @@ class LadderPicture(Picture):
         self.asked = {float(v.inputs["accuracy"]["error"]) for v, _ in self.found}
         unit = "in MPa" if self.single else "as difference from the value that was reached"
         self.caption = (
-            f"Load \u201c{self.case}\u201d: peak stress on each mesh, {unit}, over the number of unknowns. The bar at the end is the "
+            f"{kind_word(self.found[0][1])} \u201c{self.case}\u201d: peak stress on each mesh, {unit}, over the number of unknowns. The bar at the end is the "
             "error band of the result. Where a line steps back, the ladder went on with more cells at a lower order."
         )
         if self.left_out:
@@ -109,7 +109,9 @@ class LadderPicture(Picture):
         """Round numbers written out, enough of them."""
         from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
 
-        ax.xaxis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
+        low, high = ax.get_xlim()
+        fine = (1.0, 1.2, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0) if high / low < 5 else (1.0, 2.0, 5.0)
+        ax.xaxis.set_major_locator(LogLocator(subs=fine))
         ax.xaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:,.0f}"))
         ax.xaxis.set_minor_formatter(NullFormatter())
 

@@ -22,7 +22,7 @@ from .picture import NoData, Picture, case_of, variant_of
 from .render import Job, Rendering, View, render
 from .style import INK, scale_for
 from .vtu import read_field
-from .words import file_name, variant_name, with_unit
+from .words import file_name, kind_word, variant_name, with_unit, wrapped
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -54,7 +54,9 @@ class SolidPicture(Picture):
         self.part, self.path = part, path
         edge = self.variant.edge
         # one slot stands for all where each is loaded alike; else the whole row was solved and stored
-        self.whole = (edge is not None and not all(meets_alike(part, c.name) for c in edge.cases)) or _whole_always(part)
+        self.whole = (edge is not None and not all(meets_alike(part, c.name) for c in edge.cases)) or _whole_always(
+            part
+        )
         if self.whole and f"{quantity}_MPa:{self.case}" not in _arrays(path):
             raise NoData("the field of this load was not kept: of a whole row only the conditions are")
         more = "" if quantity == "principal" else f"-{quantity}"
@@ -62,7 +64,7 @@ class SolidPicture(Picture):
         name = variant_name(self.variant)
         self.who = f"\u201c{self.case}\u201d{', ' + name if name else ''}"
         self.caption = (
-            f"Load {self.who}: {QUANTITIES[quantity].removesuffix(' (MPa)')} on the shell, left seen from outside, right "
+            f"{kind_word(self.answer)} {self.who}: {QUANTITIES[quantity].removesuffix(' (MPa)')} on the shell, left seen from outside, right "
             f"from the bore. {self._solved()} Cut faces at the picture's border are "
             "cuts, not ends of the drum. The colour jumps where tension and compression of equal size meet. The colours show nodal means for orientation; the extremes in "
             "words are the results, with their bands."
@@ -77,6 +79,11 @@ class SolidPicture(Picture):
     @property
     def _slot(self) -> int:
         return self.answer.at.slot if self.answer.at is not None else 0
+
+    def _where(self, spot: Spot) -> str:
+        """`, 35 mm below the outer surface (wall 40 mm), slot 1`: the slot where it is not the one in front."""
+        other = f", slot {spot.slot}" if self.whole and spot.slot != self._slot else ""
+        return where_in_words(spot, self.part) + other
 
     def _limits(self) -> tuple[float, float]:
         if self.quantity == "von_mises":
@@ -163,12 +170,12 @@ class SolidPicture(Picture):
                 assert mark is not None
                 top = mark is mine[0][0] and (len(mine) > 1 or mark[1] < 0.5 * HEIGHT)
                 panel.plot(*mark, marker="o", color=INK, markerfacecolor="white", markersize=4.5)
-                words = f"largest principal {which}\n{with_unit(quantity)}{where_in_words(spot, self.part).replace(', ', chr(10))}"
+                words = f"largest principal {which}\n{with_unit(quantity)}{self._where(spot).replace(', ', chr(10))}"
                 panel.annotate(words, mark, (0.55, 0.93 if top else 0.01), textcoords="axes fraction", ha="center",
                                va="top" if top else "bottom", fontsize=7, annotation_clip=False,
                                arrowprops={"arrowstyle": "-", "color": INK, "linewidth": 0.7, "shrinkB": 3},
                                bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.85, "pad": 1.0})  # fmt: skip
-        hidden = [f"largest principal {w} {with_unit(q)}{where_in_words(s, self.part)}: hidden in both views"
+        hidden = [f"largest principal {w} {with_unit(q)}{self._where(s)}: hidden in both views"
                   for n, (w, q, s) in enumerate(self._extremes()) if seen[n] is None]  # fmt: skip
         ax.text(0.5, -0.02, "\n".join(hidden), fontsize=7, ha="center", va="top", transform=ax.transAxes)
         bar = ax.figure.colorbar(
@@ -176,7 +183,8 @@ class SolidPicture(Picture):
         )
         bar.set_label(QUANTITIES[self.quantity])
         bar.outline.set_linewidth(0.4)
-        ax.set_title(f"Around the slot, {self.who}")
+        which = f"slot {self._slot}" if self.whole else "the slot"
+        ax.set_title(wrapped(f"Around {which}, {self.who}", 80))
 
     def _seen_in(self) -> list[int | None]:
         """In which view each extreme is marked: the nearer side first."""

@@ -9,12 +9,14 @@ from typing import Any
 
 from ..quantity import Quantity, Verdict, rounded
 from ..study import StoredVariant
+from ..study.answers import StoredAnswer
 from ..units import label, unit_of
 
 __all__ = [
     "axis_value",
     "bare",
     "file_name",
+    "kind_word",
     "name_of",
     "percent",
     "plain",
@@ -106,6 +108,11 @@ def short_source(text: str, most: int = 70) -> str:
 def wrapped(text: str, width: int) -> str:
     """A text broken into lines of this many letters."""
     return "\n".join(textwrap.wrap(text, width))
+
+
+def kind_word(answer: StoredAnswer) -> str:
+    """What an answer is about, at the beginning of a sentence."""
+    return "Condition" if answer.case_kind == "condition" else "Load"
 
 
 def file_name(text: str) -> str:
