@@ -125,10 +125,11 @@ class Sector:
             if plan.turned:  # the screw leaves only motions along and about the axis
                 fixed[node[self._copy(0, plan.halves[0]), corner(0.0)], 1:] = True
                 return fixed
-            fixed[node[self._copy(0, 0), corner(0.0)]] = True
+            near = plan.halves[0]  # the far face may follow the near one
+            fixed[node[self._copy(0, near), corner(0.0)]] = True
             odd = ring.slots_around % 2
             j = ring.slots_around - odd
-            fixed[node[self._copy(j, 0), corner(1.0 if odd else 0.0)], 1] = True
+            fixed[node[self._copy(j, near), corner(1.0 if odd else 0.0)], 1] = True
             return fixed
         slot, far, row = (self.parity[0], self.parity[-2], self.parity[-1])
         around = {1: [1], -1: [0, 2]}
@@ -242,12 +243,42 @@ class Sector:
         share = self.plan.length_mm / len(self.plan.elements)
         work = np.einsum("cnim,cnik->mk", self.motions, self._push(u) - load, optimize=True)
         stiffness = np.einsum("cnim,cnik->mk", self.motions, self.motion_push, optimize=True)
+        resultants = resultants - self._beyond_boundary(load)
         sizes = np.zeros((len(self.motion_names), cases))
         held = HELD[self.plan.ring.held]
         free = np.flatnonzero([name not in held for name in self.motion_names])
         if free.size:
             sizes[free] = np.linalg.solve(stiffness[np.ix_(free, free)], share * resultants[free] - work[free])
         return SectorSolution(u + self.motion_field @ sizes, sizes, (work + stiffness @ sizes) / share)
+
+    def _beyond_boundary(self, load: Array) -> Array:
+        """What the last half-row's own load adds between the row boundary and the far face [motion, case].
+
+        A section's resultants are those midway between rows. The far face of an even number of rows is a row's
+        middle, so they are carried on to there, by the equilibrium of the half-row under a rigid motion of it.
+        """
+        out = np.zeros((len(self.motion_names), load.shape[-1]))
+        last = self.plan.halves[-1]
+        if self.plan.periodic or last % 2 == 0:
+            return out
+        g, zero = self.geometry, np.zeros_like(self.geometry.x)
+        height = np.stack([c.height(self.plan.ring, self.quarter.mesh.nodes[:, 2]) for c in self.copies.items])
+        lever = height - 0.5 * last * self.plan.ring.pitch_mm
+        radial = {"bending_x": g.x / g.radius, "bending_y": g.y / g.radius}
+        around = {"bending_x": -g.y / g.radius, "bending_y": g.x / g.radius}
+        for m, name in enumerate(self.motion_names):
+            if name == "torsion":
+                field = np.stack([zero, g.radius, zero], -1)
+            elif name == "axial":
+                field = np.stack([zero, zero, zero + 1.0], -1)
+            else:
+                across = g.x if name == "bending_x" else g.y
+                field = np.stack([-lever * radial[name], -lever * around[name], across], -1)
+            field = field * self.copies.signs[:, None, :]
+            for i, c in enumerate(self.copies.items):
+                if c.h == last:
+                    out[m] += np.einsum("ni,nik->k", field[i], load[i])
+        return 0.5 * len(self.plan.elements) * out
 
     def _push(self, u: Array) -> Array:
         return np.stack([self.quarter.push(part) for part in u])

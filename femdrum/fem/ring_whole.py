@@ -98,7 +98,7 @@ class RingWhole:
 
     @cached_property
     def motions(self) -> Array:
-        """Sizes of the macro motions [motion, case]."""
+        """Sizes of the macro motions [motion, case]; of transverse forces they depend on how the plan is held."""
         return self._by_motion([part.solution.sizes for part in self.parts])
 
     @cached_property
@@ -228,6 +228,9 @@ class _Balance:
         net = sum((self.turns[at].T @ (w @ self.sums) for at, w in weights.items()), np.zeros(4))
         size = sum(float(np.abs(w) @ self.sizes) for w in weights.values())
         net[np.abs(net) <= NOTHING * size * np.array([1.0, 1.0, 1.0, self.plan.ring.outer_radius_mm])] = 0.0
+        if self.plan.turned:
+            # what points across the drum turns from row to row: the rows balance each other through the shell
+            net[:2] = 0.0
         acceleration = np.linalg.solve(self.inertia, net) if net.any() else net
         if net.any():
             for at, turn in self.turns.items():

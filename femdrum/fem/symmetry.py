@@ -53,6 +53,8 @@ class Plan:
         """True where the joined faces are turned against each other: what points across the drum is then not alike
         from row to row, so bending and transverse forces have no place in the plan.
         """
+        if self.ring.rows == "helical" and (self.ring.row_angle_deg or 0.0) % 360.0 == 0.0:
+            return False
         return self.periodic and self.ring.rows != "aligned"
 
     @property

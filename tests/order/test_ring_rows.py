@@ -15,7 +15,7 @@ from femdrum.fem.recovery import surface_strain
 from femdrum.fem.ring_level import WholeLevel, whole_level
 from femdrum.fem.ring_mesh import ring_mesh
 from femdrum.fem.ring_whole import solve_whole
-from femdrum.fem.symmetry import plan_of
+from femdrum.fem.symmetry import mirror_plan, periodic_plan, plan_of
 from femdrum.model.flank import default_patch
 from femdrum.units import omega_rad_s
 
@@ -124,3 +124,18 @@ def test_inertia_relief_is_force_over_mass() -> None:
     mass_t = 7.85e-9 * shell
     assert relief.net[1] / relief.acceleration[1] == pytest.approx(mass_t, rel=0.05)  # less the slots
     assert relief.net[1] / relief.acceleration[1] < mass_t
+
+
+@pytest.mark.parametrize("slots", [1, 2])
+def test_alternate_rows_between_mirrors_equal_one_row_joined_by_the_screw(slots: int) -> None:
+    """Also where each row's load has a net force that turns with it (one slot), or pushes on one end of every slot."""
+    part = ring(rows="alternate", slots_around=slots)
+    names = [*ALIKE, "hung", "clamp", default_patch(part, None, "free_end", "pressure").name]
+    wholes = [solve_whole(p, STEEL, names, COARSE) for p in (mirror_plan(part, 2), periodic_plan(part))]
+    wall = wholes[0].mesh.edge.bands[1]
+    for j, h in ((0, 0), (2 * slots - 1, -1)):
+        a, b = (
+            surface_strain(w.mesh.nodes[wall], w.quarter.in_space(w.displacement(j, h))[wall], w.mesh.order)
+            for w in wholes
+        )
+        assert (np.abs(a - b).max((0, 1, 3)) <= 1e-8 * np.abs(b).max((0, 1, 3))).all()

@@ -60,7 +60,8 @@ def internal_pressure(ring: Ring, mesh: Mesh, material: Material) -> RingCase:
     outward /= np.linalg.norm(outward, axis=-1, keepdims=True)
     force = face_load(mesh.nodes, faces, mesh.order, outward)
     bands = [np.zeros(b.shape) for b in mesh.edge.bands]
-    bands[-1][:] = 1.0
+    for band in bands[-1:]:
+        band[:] = 1.0
     return RingCase(case, (Piece(force, everywhere(ring), tuple(bands)),))
 
 
