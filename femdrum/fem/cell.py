@@ -88,6 +88,7 @@ def quarter_cell(
     reach_x: float | None = None,
     most_hug: float = math.inf,
     most_column: float = math.inf,
+    most_near: float = math.inf,
 ) -> Cell:
     """Mesh of the quarter cell [0, half_x] x [0, half_y] less the cutout.
 
@@ -95,6 +96,7 @@ def quarter_cell(
     break_mm: a layer of cells ends at this distance from the edge (edge break).
     reach_x: how far the cutout reaches along x where it reaches farthest (a ring's bore), most_hug: how far
     from the edge cells may keep to curves at equal distance. most_column: greatest width of the plain columns.
+    most_near: farthest that the rays reach along x where plain columns can take over (a ring bends them).
     """
     p = fineness.order
     local = 0.5 * (lobatto(p) + 1.0)
@@ -104,7 +106,7 @@ def quarter_cell(
     ends = divide_edge(pieces, fineness.cells_per_arc, fineness.growth, gaps, corner_cell)
     edge = edge_points(pieces, ends, local)
     reach = cutout.half_x_mm if reach_x is None else reach_x
-    near_x, near_y = _near_cell(reach, cutout.half_y_mm, half_x, half_y, mirrored_top)
+    near_x, near_y = _near_cell(reach, cutout.half_y_mm, half_x, half_y, mirrored_top, most_near)
     outer = _outer_points(pieces, ends, local, edge, near_x, near_y)
     if mirrored_top and near_x == half_x:
         top = outer[:, 1] == near_y
@@ -117,7 +119,9 @@ def quarter_cell(
     return _merge(blocks, p, len(hugged) - 1, edge, max(half_x, half_y))
 
 
-def _near_cell(hx: float, hy: float, half_x: float, half_y: float, mirrored_top: bool) -> tuple[float, float]:
+def _near_cell(
+    hx: float, hy: float, half_x: float, half_y: float, mirrored_top: bool, most_x: float
+) -> tuple[float, float]:
     size = 0.6 * max(hx, hy)
 
     def near(half: float, h: float, other_gap: float) -> float:
@@ -125,6 +129,8 @@ def _near_cell(hx: float, hy: float, half_x: float, half_y: float, mirrored_top:
         return half if half - h <= 1.7 * gap else h + gap
 
     x, y = near(half_x, hx, half_y - hy), near(half_y, hy, half_x - hx)
+    if x > most_x:
+        x = min(x, max(most_x, hx + size))
     if mirrored_top and x > 0.45 * half_x:
         x = half_x
     return x, y

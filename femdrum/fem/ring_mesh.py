@@ -25,6 +25,9 @@ __all__ = ["ring_mesh", "ring_supports", "ring_unknowns"]
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 
+# a cell that spans more than this around the drum does not carry its curve
+MOST_ANGLE = math.radians(60.0)
+
 # cells beside the rim whose outer surface and bore are searched for the peak
 NEAR_CELLS = 2
 
@@ -40,6 +43,7 @@ def ring_cell(ring: Ring, fineness: Fineness) -> Cell:
         most_hug = 0.3 * (ring.inner_radius_mm - ring.cutout.half_x_mm)
     # a helix joins fine places of one row to plain ones of the next, so cells there are as short as the ligament
     gap = 0.5 * ring.pitch_mm - ring.cutout.half_y_mm
+    widest_cell = MOST_ANGLE * ring.mid_radius_mm
     most_column = max(gap, 0.35 * ring.cutout.half_y_mm) if ring.rows == "helical" else math.inf
     return quarter_cell(
         ring.cutout,
@@ -50,7 +54,8 @@ def ring_cell(ring: Ring, fineness: Fineness) -> Cell:
         break_mm=ring.edge_break_mm,
         reach_x=ring.mid_radius_mm * widest,
         most_hug=most_hug,
-        most_column=most_column,
+        most_column=min(most_column, widest_cell),
+        most_near=widest_cell,
     )
 
 

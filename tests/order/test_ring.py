@@ -13,7 +13,7 @@ from femdrum.fem.cell import Fineness
 from femdrum.fem.elasticity import lame, mapped_gradients, stiffness
 from femdrum.fem.mesh import Mesh
 from femdrum.fem.ring_level import ring_field, ring_level
-from femdrum.fem.ring_mesh import ring_mesh
+from femdrum.fem.ring_mesh import MOST_ANGLE, ring_mesh
 from femdrum.fem.supports import Supports
 from femdrum.fem.system import displacements
 from femdrum.fem.unit_cases.ring import axial, hung, rotation
@@ -49,6 +49,17 @@ def test_mesh_fills_the_shell_less_the_straight_cut_slots(rows: str, slots: int)
     got = mapped_gradients(mesh.nodes, mesh.cells, 5)[1].sum() * 4 * slots
     shell = math.pi * (part.outer_radius_mm**2 - part.inner_radius_mm**2) * part.pitch_mm
     assert got == pytest.approx(shell - slots * slot_volume(part), rel=1e-7)
+
+
+@pytest.mark.parametrize("rows", ["aligned", "helical"])
+@pytest.mark.parametrize("pitch", [180, 900])
+@pytest.mark.parametrize("slots", [1, 2, 3])
+def test_no_cell_spans_a_large_part_of_the_drum(rows: str, pitch: float, slots: int) -> None:
+    part = ring(rows, slots_around=slots, pitch_mm=pitch, row_angle_deg=25.0 if rows == "helical" else None)
+    mesh = ring_mesh(part, COARSE)
+    bore = mesh.nodes[mesh.faces["bore"]]
+    # the columns of one width are stretched a little so that the last one ends on the cell's border
+    assert np.ptp(np.arctan2(bore[..., 1], bore[..., 0]), axis=1).max() < 1.2 * MOST_ANGLE
 
 
 def test_flanks_are_flat_and_parallel() -> None:
