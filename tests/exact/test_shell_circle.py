@@ -133,7 +133,7 @@ def test_small_hole_tends_to_the_plate() -> None:
 
 def test_what_closes_the_hole_balances_the_pressure() -> None:
     """The bore lacks the hole's projected area, pi a^2; the plug's force hands it on. The bore is far larger than the hole,
-    so this is sharp on the mesh: with cells of half a turn the sum had the wrong sign.
+    so this is sharp on the mesh: with cells of half a turn the sum missed by a fifth.
     """
     part, level = cylinder(1.0, 100, Fineness(order=4, cells_per_arc=2, wall_cells=2))
     pressure, plug = (level.whole.relief[CASES.index(name)].net for name in ("internal_pressure", "hung"))
