@@ -7,6 +7,7 @@ from typing import Any
 from ..quantity import Quantity, rounded
 from ..study import Results
 from ..study.answers import StoredAnswer
+from .angles import angle_words, turned
 from .conditions import chosen_variant, conditions_of, worst_conditions
 from .places import peak_place
 from .words import bare, percent, signed, variant_name, with_unit
@@ -26,6 +27,7 @@ def condition_rows(results: Results) -> list[dict[str, str]]:
             "peak": bare(answer.peak) if answer.peak.value is not None else "no number",
             "verdict": answer.verdict.value,
             "place": peak_place(variant, answer),
+            "angle": angle_words(turned(results, variant, answer)),
             "added": _added(answer),
             "excess": excess_words(answer.peak, answer.adding_maxima_MPa),
             "shares": largest_shares(answer),

@@ -6,13 +6,16 @@ import numpy as np
 
 from ..study import Results, StoredVariant
 from ..study.answers import StoredAnswer
+from .angles import angle_words, turned
 from .parts import part_of
 from .perimeter_picture import PerimeterPicture
 from .picture import NoData, variant_of
 from .shares_picture import ConditionPeak, SharesPicture
+from .unit_picture import UnitPicture
 from .words import variant_name
 
 __all__ = [
+    "BARS",
     "MOST_PERIMETERS",
     "REMAINDER",
     "chosen_variant",
@@ -21,11 +24,13 @@ __all__ = [
     "leading_cases",
     "perimeter_picture",
     "shares_picture",
+    "unit_picture",
     "worst_conditions",
 ]
 
 MOST_PERIMETERS = 3
 REMAINDER = "bars and angle"
+BARS = "bars, by the other loads"
 
 
 def conditions_of(variant: StoredVariant) -> list[StoredAnswer]:
@@ -72,13 +77,19 @@ def shares_picture(results: Results, variant: StoredVariant | str | int | None =
     return SharesPicture(peaks, name=f"shares-{which.key}", of=variant_name(which))
 
 
+def unit_picture(results: Results, variant: StoredVariant | str | int | None = None) -> UnitPicture:
+    """Unit loads side by side; of the chosen variant, or the first where there are no conditions, for None."""
+    return UnitPicture((chosen_variant(results) if variant is None else None) or variant_of(results, variant))
+
+
 def perimeter_picture(
     results: Results, variant: StoredVariant | str | int | None = None, case: str | None = None
 ) -> PerimeterPicture:
     """Stress along the edge load by load of one condition; for None of the chosen variant, and of its worst condition.
 
-    Each load stands with its own stored factors times its share. What bars that answer to all loads together, and an
-    angle of the drum that is not the load's own worst one, change of that is one more line.
+    Each load stands at its share and at the angle of the drum that the condition has; what bars answer to other loads than
+    their own is one more line. Where the loads cannot be reckoned anew, their stored factors stand at each load's own
+    worst angle, and what the condition's angle changes is in that line too.
     """
     which = _variant(results, variant)
     worst = worst_conditions(which, 1)
@@ -88,17 +99,31 @@ def perimeter_picture(
     part, edge = part_of(which.inputs), which.edge
     if edge is None or part is None or not answer.shares:
         raise NoData("this condition has no stress along an edge")
-    rows = [s.share * np.array(which.answer(s.load).factors) for s in answer.shares]
+    found = turned(results, which, answer)
+    if found is None:
+        rows = [s.share * np.array(which.answer(s.load).factors) for s in answer.shares]
+    else:
+        rows = [found.parts[s.load] for s in answer.shares]
+    rest = REMAINDER if found is None else BARS
     names = [s.load if s.share == 1 else f"{s.load}, {s.share:g} times" for s in answer.shares]
     together = np.array(answer.factors)
     left = together - np.sum(rows, axis=0)
     scale = np.max(np.abs([*rows, together]), axis=0)
     if np.any(np.abs(left) > 1e-6 * np.maximum(scale, 1e-300)):
         rows.append(left)
-        names.append(REMAINDER)
+        names.append(rest)
     picture = PerimeterPicture(answer.case, edge.combine(rows), names, edge.combine(together), part, which.key)
     if variant_name(which):
         picture.caption = f"{variant_name(which).capitalize()}. {picture.caption}"
+    if found is not None and found.phi_deg is not None:
+        picture.caption += (
+            f" The drum stands where the condition is worst: the first slot {angle_words(found)} degrees past straight down in "
+            "the sense of rotation."
+        )
+    if BARS in names:
+        picture.caption += (
+            f" \u201c{BARS}\u201d is how bars across the drum answer to the loads that are not their own."
+        )
     if REMAINDER in names:
         picture.caption += (
             f" Loads stand as they are each by itself; \u201c{REMAINDER}\u201d is what is left to their sum: bars answer to "

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ..study import Results, StoredVariant
-from .conditions import chosen_variant, leading_cases, perimeter_picture, shares_picture, worst_conditions
+from .conditions import chosen_variant, leading_cases, perimeter_picture, shares_picture, unit_picture, worst_conditions
 from .difference_picture import DifferencePicture
 from .edge_picture import EdgePicture
 from .field_picture import FieldPicture
@@ -35,6 +35,7 @@ KINDS: dict[str, Callable[..., Picture]] = {
     "solid": SolidPicture,
     "ladder": LadderPicture,
     "shares": shares_picture,
+    "units": unit_picture,
     "perimeter": perimeter_picture,
 }
 ALL_SHOWN = 6  # up to so many variants times loads each get their own figures; of more, the extreme ones
@@ -49,7 +50,7 @@ def draw(
 ) -> list[Path]:
     """Draw one figure of a results folder, or all that the report shows; returns the files written.
 
-    name: one of `list_figures`, or a kind (kt, difference, edge, field, solid, ladder, shares, perimeter) with options such as
+    name: one of `list_figures`, or a kind (kt, difference, edge, field, solid, ladder, shares, units, perimeter) with options such as
     case="running", variant=2. path: file to write, its ending says the format; without it PNG, SVG and the data as
     CSV go into `figures/`. Raises MissingPart where a solid cannot be drawn on this machine.
     """
@@ -126,6 +127,8 @@ def pictures(results: Results, lines: Lines | None = None) -> Iterator[Picture]:
             yield from _if_any(KtPicture, results, case, None, lines)
             if _has_exact(lines, case):
                 yield from _if_any(DifferencePicture, results, case, None, lines)
+    if chosen is not None:
+        yield from _if_any(unit_picture, results, chosen)
     for case in worst_conditions(chosen) if chosen is not None else ():
         yield from _if_any(perimeter_picture, results, chosen, case)
     for case in cases:

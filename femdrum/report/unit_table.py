@@ -6,18 +6,19 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..edge import UnitCase
 from ..quantity import Quantity
 from ..study import StoredVariant
 from .load_table import sensible
 from .words import bare
 
-__all__ = ["UnitRow", "unit_rows"]
+__all__ = ["UnitRow", "read_definition", "read_unit", "unit_rows"]
 
-# the unit that people read, and how many of the stored one it is
-READ: dict[str, tuple[str, float]] = {
-    "N": ("kN", 1e3),
-    "N mm": ("kN\u00b7m", 1e6),
-    "(rad/s)²": ("10\u2074 (rad/s)²", 1e4),
+# the unit that people read, how many of the stored one it is, and the words that change with it
+READ: dict[str, tuple[str, float, str, str]] = {
+    "N": ("kN", 1e3, "1 N ", "1 kN "),
+    "N mm": ("kN\u00b7m", 1e6, "1 N mm", "1 kN\u00b7m"),
+    "(rad/s)²": ("(100 rad/s)²", 1e4, "1 rad/s", "100 rad/s"),
 }
 SMALL = 1e-4  # of the largest factor in any load: less is rounding
 
@@ -33,6 +34,18 @@ class UnitRow:
     conditions: tuple[tuple[str, str], ...]
 
 
+def read_unit(case: UnitCase) -> tuple[str, float]:
+    """The unit that people read a unit load's factor in, and how many of the stored one it is."""
+    unit, scale, *_ = READ.get(case.factor_unit, (case.factor_unit, 1.0))
+    return unit, scale
+
+
+def read_definition(case: UnitCase) -> str:
+    """What one such unit is: `torque of 1 kN m along the shell`."""
+    _, _, stored, read = READ.get(case.factor_unit, ("", 1.0, "", ""))
+    return case.definition.replace(stored, read, 1) if stored else case.definition
+
+
 def unit_rows(variant: StoredVariant) -> list[UnitRow]:
     """A row for each unit load of a variant's stored edge stress."""
     edge = variant.edge
@@ -41,7 +54,7 @@ def unit_rows(variant: StoredVariant) -> list[UnitRow]:
     rows = []
     known = [a for a in variant.answers if len(a.factors) == len(edge.cases)]
     for i, case in enumerate(edge.cases):
-        unit, scale = READ.get(case.factor_unit, (case.factor_unit, 1.0))
+        unit, scale = read_unit(case)
         peak = edge.combine(np.eye(len(edge.cases))[i]).peaks().peak
         if peak.value is not None and peak.band is not None:
             peak = Quantity(scale * peak.value, "MPa", scale * peak.band, peak.verdict)
@@ -53,7 +66,7 @@ def unit_rows(variant: StoredVariant) -> list[UnitRow]:
         ]
         rows.append(
             UnitRow(
-                case.definition,
+                read_definition(case),
                 unit,
                 bare(peak),
                 tuple((name, value) for together, name, value in taken if not together),
