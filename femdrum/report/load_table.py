@@ -54,7 +54,7 @@ def load_blocks(results: Results) -> list[LoadBlock]:
             case,
             is_condition,
             _rows(pairs),
-            [w for w in _told(pairs, [a.warnings for _, a in pairs]) if w not in said],
+            _told(pairs, [tuple(w for w in a.warnings if w not in said) for _, a in pairs]),
             _unbalanced(pairs),
         )
         if block.rows or block.warnings or block.unbalanced:

@@ -234,7 +234,7 @@ def _nominals(results: Results) -> list[dict[str, str]]:
             nominal = answer.nominal
             if nominal.definition:
                 key = (
-                    answer.case,
+                    "every condition" if answer.case_kind == "condition" else answer.case,
                     nominal.definition,
                     nominal.net_definition if nominal.net_fraction is not None else "",
                 )
@@ -272,7 +272,12 @@ def _notes(results: Results) -> list[tuple[str, str]]:
                 about = found.setdefault(note, [])
                 if answer.case not in about:
                     about.append(answer.case)
-    return [(note, "" if set(about) == cases else ", ".join(about)) for note, about in found.items()]
+    parts = {a.case: {s.load for s in a.shares} for v in results.variants for a in v.answers}
+    # a condition repeats what is said of its loads
+    return [
+        (note, "" if set(about) == cases else ", ".join(a for a in about if not parts[a] & set(about)))
+        for note, about in found.items()
+    ]
 
 
 def _comparisons(results: Results) -> list[dict[str, Any]]:

@@ -72,7 +72,7 @@ class PerimeterPicture(Picture):
             self.caption += f" {len(self.rest)} small loads are drawn as one: {', '.join(self.rest)}."
 
     def _title(self) -> str:
-        depth = where_in_words(self.spot, self.part)
+        depth = where_in_words(self.spot, self.part).replace("(wall ", "(wall\u00a0").replace(" mm", "\u00a0mm")
         return wrapped(f"Load by load along the edge, \u201c{self.condition}\u201d{self._slot_words(', ')}{depth}", 80)
 
     def _columns(self) -> int:
@@ -132,7 +132,7 @@ class PerimeterPicture(Picture):
         ax.axhline(0.0, color=INK, linewidth=0.6)
         peak = float(self.peaks.peak)
         low, high = min(low, peak, 0.0), max(high, peak, 0.0)
-        room = 0.24 * (high - low)
+        room = 0.3 * (high - low)
         ax.set_ylim(
             low - (room if peak < 0 else 0.06 * (high - low)), high + (room if peak > 0 else 0.06 * (high - low))
         )
@@ -152,13 +152,15 @@ class PerimeterPicture(Picture):
         quantity = self.peaks.peak
         x, value = (self.spot.s_mm - start) % total + start, float(quantity)
         low, high = ax.get_ylim()
-        y = high - 0.08 * (high - low) if value > 0 else low + 0.08 * (high - low)
+        y = high - 0.1 * (high - low) if value > 0 else low + 0.1 * (high - low)
         ax.errorbar([x], [value], [quantity.band or 0.0], color=INK, marker="o", markersize=5, markerfacecolor="white",
                     capsize=3, zorder=6)  # fmt: skip
         kind = "tension" if value > 0 else "compression"
+        place = self._place_words(x, total).replace(", ", ",\n")
+        text = f"peak: {kind} {with_unit(quantity)}\nat s = {x:.1f} mm{place}"
+        half = 0.0056 * total * max(len(line) for line in text.split("\n"))  # of the words' width
         ax.annotate(
-            f"peak: {kind} {with_unit(quantity)}\nat s = {x:.1f} mm{self._place_words(x, total)}",
-            (x, value), (min(max(x, start + 0.2 * total), start + 0.8 * total), y), ha="center", va="center",
+            text, (x, value), (min(max(x, start + half), start + total - half), y), ha="center", va="center",
             fontsize=7.5, color=INK, zorder=7, arrowprops={"arrowstyle": "-", "color": INK, "linewidth": 0.6, "shrinkB": 4},
             bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.0, "alpha": 0.9},
         )  # fmt: skip
