@@ -20,7 +20,7 @@ from ..units import density_t_mm3
 from .copies import Copies
 from .linear import Factored
 from .quarter import Quarter
-from .ring_sector import MOTIONS, Sector, _Geometry
+from .ring_sector import MOTIONS, Geometry, Sector
 from .symmetry import Parity, Plan
 
 __all__ = ["RIGID_FIELDS", "FreeSector", "Modes"]
@@ -57,7 +57,7 @@ class FreeSector(Sector):
         from scipy.sparse import coo_array
 
         self.plan, self.quarter, self.parity, self.copies = plan, quarter, parity, copies
-        self.geometry = _Geometry(plan.ring, quarter, copies)
+        self.geometry = Geometry(plan.ring, quarter, copies)
         self.material = material
         free = ~self._fixed()
         self.numbers = np.full(free.shape, -1, dtype=np.intp)

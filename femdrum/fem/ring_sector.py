@@ -20,7 +20,7 @@ from .screw import reduction, screw_tie
 from .symmetry import Parity, Plan
 from .system import lower_of, sum_pairs
 
-__all__ = ["MOTIONS", "Sector", "SectorSolution", "assembled"]
+__all__ = ["MOTIONS", "Geometry", "Sector", "SectorSolution", "assembled"]
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -78,7 +78,7 @@ class Sector:
         self.plan, self.quarter, self.parity = plan, quarter, parity
         self.copies = whole.copies
         ring = plan.ring
-        self.geometry = _Geometry(ring, quarter, self.copies)
+        self.geometry = Geometry(ring, quarter, self.copies)
         fixed = self._fixed()
         used = np.zeros(self.copies.count, dtype=bool)
         used[whole.rows] = True
@@ -297,7 +297,7 @@ class Sector:
         return np.asarray(x[dofs] * self.copies.signs[:, None, :, None])
 
 
-class _Geometry:
+class Geometry:
     """Places of the copies' nodes on the drum: x, y, radius, z [copy, n]; and nodes that hold rigid motions."""
 
     def __init__(self, ring: Ring, quarter: Quarter, copies: Copies) -> None:

@@ -64,6 +64,7 @@ def test_help_says_what_the_exit_codes_mean_and_names_all_commands(capsys):
         "check",
         "kt",
         "best-radius",
+        "impact",
         "figure",
         "report",
         "verify",
