@@ -55,10 +55,11 @@ def largest_shares(answer: StoredAnswer) -> str:
     """The loads that make most of a peak, with what each contributes: `wedges 53 %; normal cut 21 %`."""
     order: list[Any] = sorted(answer.shares, key=lambda s: -abs(s.fraction))[:MOST_SHARES]
     order = [s for s in order if abs(s.fraction) >= LEAST_SHARE]
-    return "; ".join(
-        f"{s.load}{'' if s.share == 1 else f' (taken {s.share:g} times)'} {signed(f'{100 * s.fraction:.0f}')}\u00a0%"
-        for s in order
-    )
+    return "; ".join(f"{s.load}{_taken(s)} {signed(f'{100 * s.fraction:.0f}')}\u00a0%" for s in order)
+
+
+def _taken(share: Any) -> str:
+    return "" if share.share == 1 else f" (taken {signed(f'{share.share:g}')} times)"
 
 
 def over_all(results: Results) -> list[str]:

@@ -12,7 +12,7 @@ from .perimeter_picture import PerimeterPicture
 from .picture import NoData, variant_of
 from .shares_picture import ConditionPeak, SharesPicture
 from .unit_picture import UnitPicture
-from .words import variant_name
+from .words import signed, variant_name
 
 __all__ = [
     "BARS",
@@ -105,7 +105,7 @@ def perimeter_picture(
     else:
         rows = [found.parts[s.load] for s in answer.shares]
     rest = REMAINDER if found is None else BARS
-    names = [s.load if s.share == 1 else f"{s.load}, {s.share:g} times" for s in answer.shares]
+    names = [s.load if s.share == 1 else f"{s.load}, {signed(f'{s.share:g}')} times" for s in answer.shares]
     together = np.array(answer.factors)
     left = together - np.sum(rows, axis=0)
     scale = np.max(np.abs([*rows, together]), axis=0)
