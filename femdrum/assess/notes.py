@@ -132,13 +132,25 @@ def unbalanced(level: Any, factors: NDArray[np.float64]) -> str:
     words = []
     if force > 1e-6 * max(size[0], size[1], 1e-12):
         words.append(
-            f"a net force of {1e-3 * force:.3g} kN a row across the axis ({np.hypot(*acceleration[:2]) / 1e3:.3g} m/s2)"
+            f"a net force of {_three(1e-3 * force)} kN a row across the axis ({_three(float(np.hypot(*acceleration[:2])) / 1e3)} m/s²)"
         )
     if abs(net[2]) > 1e-6 * max(size[2], 1e-12):
-        words.append(f"{1e-3 * float(net[2]):.3g} kN a row along it ({float(acceleration[2]) / 1e3:.3g} m/s2)")
+        words.append(f"{_three(1e-3 * float(net[2]))} kN a row along it ({_three(float(acceleration[2]) / 1e3)} m/s²)")
     if abs(torque) > 1e-6 * max(size[3], 1e-12):
-        words.append(f"a torque of {1e-6 * torque:.3g} kNm a row about it ({float(acceleration[3]):.3g} rad/s2)")
-    return f"Not in balance by itself: {', '.join(words)}, taken up by the inertia of the modelled shell alone (inertia relief)."
+        words.append(
+            f"a torque of {_three(1e-6 * torque)} kN·m a row about it ({_three(float(acceleration[3]))} rad/s²)"
+        )
+    along = abs(net[2]) > 1e-6 * max(size[2], 1e-12)
+    couple = (
+        " The couple of what acts along the axis is held by a transverse force, couple over pitch." if along else ""
+    )
+    balance = "taken up by the inertia of the modelled shell alone (inertia relief)"
+    return f"Not in balance by itself: {', '.join(words)}, {balance}.{couple}"
+
+
+def _three(value: float) -> str:
+    """Three significant digits, without an exponent."""
+    return f"{float(f'{value:.3g}'):,.10g}".replace("-", "\u2212")
 
 
 def sharp_message(fit: tuple[tuple[str, float], ...]) -> str:
