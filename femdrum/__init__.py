@@ -53,6 +53,7 @@ _HOME = {
     "Reversal": "model.load",
     "Ring": "model.ring",
     "Rotation": "model.load",
+    "RotorPart": "model.machine",
     "SelfWeight": "model.load",
     "Shear": "model.load",
     "Slot": "model.cutout",
