@@ -1,7 +1,7 @@
 import os
 
 import pytest
-from picture_studies import PLATE, RING
+from picture_studies import PLATE, RING, ROW
 
 from femdrum.study import run, study_from_text
 
@@ -25,3 +25,8 @@ def plate(tmp_path_factory):
 @pytest.fixture(scope="session")
 def ring(tmp_path_factory):
     return run(study_from_text(RING, name="ring"), tmp_path_factory.mktemp("ring") / "out", workers=1)
+
+
+@pytest.fixture(scope="session")
+def row(tmp_path_factory):
+    return run(study_from_text(ROW, name="row"), tmp_path_factory.mktemp("row") / "out", workers=1)

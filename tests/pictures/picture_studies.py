@@ -62,3 +62,57 @@ speed_rpm = 1000
 [accuracy]
 error = 0.1
 """
+
+ROW = """\
+title = "Turned, twisted, heavy, pressed"
+
+[part]
+kind = "ring"
+outer_diameter_mm = 760
+wall_mm = 40
+pitch_mm = 180
+slots_around = 2
+rows = "aligned"
+
+[part.cutout]
+shape = "slot"
+around_mm = 60
+axial_mm = 120
+corner_radius_mm = 12
+
+[material]
+grade = "S355"
+
+[machine]
+speed_rpm = 1000
+rotor_mass_kg = 30_000
+bearing_span_mm = 2200
+
+[[load]]
+name = "speed"
+kind = "rotation"
+speed_rpm = 1000
+
+[[load]]
+name = "drive"
+kind = "torsion"
+torque_Nm = 30_000
+
+[[load]]
+name = "weight"
+kind = "self_weight"
+
+[[load]]
+name = "push"
+kind = "flank_pressure"
+slot = 1
+flank = "leading"
+pressure_MPa = 20
+
+[[condition]]
+name = "running"
+loads = { speed = 1.0, drive = 1.0, weight = 1.0, push = 1.5 }
+
+[accuracy]
+error = 0.05
+"""
