@@ -66,7 +66,7 @@ NOT_CHECKED: tuple[str, ...] = (
     "end discs, shaft stubs, bearings, and how the drum's ends restrain the shell",
     "residual stress from rolling, welding, cutting or straightening",
     "deviations of shape and size, wear, corrosion, notches from handling",
-    "loads that are not listed: cutting, jamming, tramp metal, bending, torsion, temperature, vibration",
+    "loads that the study does not list, be it cutting, jamming, tramp metal, bending, torsion, temperature or vibration",
     "balance, critical speed, burst, guards and screens",
     "stability and large deformation",
 )

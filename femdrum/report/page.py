@@ -100,6 +100,7 @@ def _content(results: Results) -> dict[str, Any]:
         "findings": {case: comparison(results, case) for case in cases},
         "yielding": {case: yielding(results, case) for case in cases},
         "columns": [_column(a.column) for a in results.axes],
+        "slots": any(a.at is not None and a.at.slot for _, a in answers),
         "answers": [_answer_row(results, v, a) for v, a in answers[:MOST_ROWS]],
         "rows_left": max(0, rows - MOST_ROWS),
         "remarks": [
@@ -163,6 +164,7 @@ def _answer_row(results: Results, variant: StoredVariant, answer: Any) -> dict[s
         "tension": bare(answer.tension) if answer.tension.value is not None else "",
         "compression": bare(answer.compression) if answer.compression.value is not None else "",
         "place": [] if at is None else [_place(at.x_mm), _place(at.y_mm), _place(at.depth_mm)],
+        "slot": "" if at is None else str(at.slot),
         "verdict": answer.verdict.value,
     }
 
