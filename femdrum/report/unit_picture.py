@@ -59,7 +59,7 @@ class UnitPicture(Picture):
         self.variant, self.edge, self.part = variant, edge, part
         self.panels = [self._panel(i) for i in range(len(edge.cases))]
         self.name = f"units-{variant.key}"
-        self.columns = min(COLUMNS, len(self.panels))
+        self.columns = 2 if len(self.panels) in (2, 4) else min(COLUMNS, len(self.panels))
         self.rows = [self.panels[i : i + self.columns] for i in range(0, len(self.panels), self.columns)]
         self.size_mm = (165.0, 14.0 + sum(self._height(row) for row in self.rows))
         name = variant_name(variant)
