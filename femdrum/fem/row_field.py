@@ -31,7 +31,10 @@ MIRRORED = [0, 3, 2, 1, 4, 7, 6, 5]
 
 
 def write_row(path: Path, level: WholeLevel, states: Mapping[str, Array], material: Material) -> None:
-    """Write the middle row of the states {name: factors on the unit cases}; arrays as in field.write_vtu."""
+    """Write the middle row of the states {name: factors on the unit cases}; arrays as in field.write_vtu.
+
+    Displacements are given without the row's mean translation and its mean rotation about the axis: nothing holds it.
+    """
     import meshio
 
     whole = level.whole
@@ -63,6 +66,8 @@ def write_row(path: Path, level: WholeLevel, states: Mapping[str, Array], materi
                     data.setdefault(key, []).append(values)
     merged, inverse = _merged(np.concatenate(points), ring)
     joined = {key: _mean(np.concatenate(parts), inverse, len(merged)) for key, parts in data.items()}
+    for name in states:
+        _bring_home(joined[f"displacement_mm:{name}"], merged)
     hexahedra = inverse[np.concatenate(blocks)]
     meshio.Mesh(merged, [("hexahedron", hexahedra)], point_data=joined).write(path, file_format="vtu", binary=True)
 
@@ -73,6 +78,15 @@ def _to_drum(ring: Ring, c: Copy) -> Array:
     cos, sin = math.cos(turn), math.sin(turn)
     mirror = np.diag([1.0, -1.0 if c.mirror_x else 1.0, -1.0 if c.mirror_y else 1.0])
     return np.asarray(np.array([[cos, -sin, 0.0], [sin, cos, 0.0], [0.0, 0.0, 1.0]]) @ mirror)
+
+
+def _bring_home(u: Array, points: Array) -> None:
+    """Take the mean translation and the mean rotation about the axis out of displacements [n, 3]."""
+    u -= u.mean(axis=0)
+    x, y = points[:, 0], points[:, 1]
+    turn = float(np.sum(x * u[:, 1] - y * u[:, 0]) / np.sum(x**2 + y**2))
+    u[:, 0] += turn * y
+    u[:, 1] -= turn * x
 
 
 def _merged(points: Array, ring: Ring) -> tuple[Array, NDArray[np.intp]]:
