@@ -195,7 +195,7 @@ def test_new_writes_a_study_without_fault_and_never_over_another(purpose, file, 
     assert main(["check", str(path)]) == 0
     path.write_text("mine")
     assert main(["new", str(path)]) == 2
-    assert "is there already" in capsys.readouterr().err
+    assert "is there already" in " ".join(capsys.readouterr().err.split())
     assert path.read_text() == "mine"
     assert main(["new", str(tmp_path / "no" / "folder.toml")]) == 2
     assert main(["new", str(tmp_path)]) == 2
