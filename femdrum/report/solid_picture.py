@@ -74,7 +74,10 @@ class SolidPicture(Picture):
     def _solved(self) -> str:
         if not self.whole:
             return "A quarter cell was solved and is unfolded by its mirror planes."
-        return f"The whole row was solved; seen is the half around slot {self._slot}, where the peak lies."
+        return (
+            f"The whole row was solved; seen is the part around slot {self._slot}, where the peak lies, from the side that "
+            "shows the peak's place, the free end up."
+        )
 
     @property
     def _slot(self) -> int:
@@ -98,7 +101,10 @@ class SolidPicture(Picture):
         slot = 2 * max(ring.cutout.half_x_mm, ring.cutout.half_y_mm)
         height = 1.35 * max(min(ring.pitch_mm, 2.5 * slot), 1.3 * slot)
         focus = (ring.outer_radius_mm - 0.5 * ring.wall_mm, 0.0, 0.0)
-        eyes = [_from(around, 26.0, 4 * ring.outer_radius_mm, focus) for around in (32.0, 180.0 - 32.0)]
+        eyes = [
+            _from(around, above, 4 * ring.outer_radius_mm, focus)
+            for around, above in (self._direction(32.0, 26.0), self._direction(180.0 - 32.0, 26.0))
+        ]
         return Job(
             field=str(self.path),
             array=f"{self.quantity}_MPa:{self.case}",
@@ -113,6 +119,13 @@ class SolidPicture(Picture):
             height=HEIGHT,
             front_only=self.whole,
         )
+
+    def _direction(self, around_deg: float, above_deg: float) -> tuple[float, float]:
+        """From where it is looked at: of a whole row so that the wall of the slot that holds the peak is in sight."""
+        spot = self.answer.at
+        if not self.whole or spot is None:
+            return around_deg, above_deg
+        return (-around_deg if spot.x_mm > 0 else around_deg), (-above_deg if spot.y_mm > 0 else above_deg)
 
     def _copies(self) -> list[Array]:
         """Mirrors in the planes through the slot's middle: a whole slot from the quarter; of a whole row the turn that

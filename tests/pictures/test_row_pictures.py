@@ -42,6 +42,8 @@ def test_the_solid_is_the_row_itself_around_the_slot_of_the_peak(row, answer, tm
     assert "Around slot 1" in text
     assert with_unit(answer.tension) in text
     assert all(image.std() > 10 for image in picture.rendering.images)
+    assert "largest principal tension" not in picture.draw().texts[-1].get_text()  # not among what is hidden
+    assert any(view[0] for view in picture.rendering.marks)
 
 
 def test_a_mark_lies_where_the_field_is_largest(row, answer):
