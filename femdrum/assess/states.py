@@ -125,7 +125,7 @@ def bar_figures(state: State, struts: Sequence[Strut]) -> tuple[Figure, ...]:
         )
         middle = 1e-3 * (strut.middle_pull_N - push)
         out.append(
-            Figure(f"tension at the middle of the bar in slot {strut.slot}", middle, "kN", "m r omega^2 - Q", _HOW)
+            Figure(f"tension at the middle of the bar in slot {strut.slot}", middle, "kN", "m r omega² - Q", _HOW)
         )
     return tuple(out)
 

@@ -14,15 +14,11 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 
-import numpy as np
-from numpy.typing import NDArray
-
 from ..model.ring import Ring
 from .copies import Copy, copy_at
 
 __all__ = ["Parity", "Plan", "mirror_plan", "periodic_plan", "plan_of"]
 
-Array = NDArray[np.float64]
 Key = tuple[int, int]
 
 # one sign per mirror plane: +1 symmetric, -1 antisymmetric; empty for a periodic plan
@@ -96,18 +92,6 @@ class Plan:
             if at[0] in self.sectors and at[1] in self.halves:
                 return at, bits
         raise AssertionError("the plan does not cover the drum")
-
-    def project(self, weight: Callable[[Copy], float], parity: Parity) -> Array:
-        """Weights [solved copies] of the part of this parity of a load that each copy carries by `weight`."""
-        out = []
-        for h in self.halves:
-            for j in self.sectors:
-                parts = [
-                    self.character(parity, bits) * weight(copy_at(self.ring, *move(j, h)))
-                    for bits, move in self.elements
-                ]
-                out.append(sum(parts) / len(parts))
-        return np.array(out)
 
 
 def mirror_plan(ring: Ring, rows: int = 1) -> Plan:

@@ -200,9 +200,9 @@ class TipReaction:
             else Figure("reaction of the near slot", 1e-3 * self.near_N, "kN", "R1 = F + R2", STATICS),
             Figure("reaction of the far slot", 1e-3 * self.far_N, "kN", "R2 = (F a - M1) / L", STATICS),
             Figure("tipping moment on the near wall", 1e-3 * self.near_moment_Nmm, "N·m", "M1 = F a - R2 L", STATICS),
-            Figure(f"uniform pressure, near slot, {near.flank} flank", near.uniform_MPa, "MPa", "R1 / (w t)", linear),
+            Figure(f"uniform pressure, near slot, {near.flank} flank", near.uniform_MPa, "MPa", "R1 / (w t), w: contact length less one taper, t: height of the flank", linear),
             Figure(
-                f"linear pressure, near slot, {near.flank} flank", near.linear_MPa, "MPa", "6 M1 / (w t²)", linear
+                f"linear pressure, near slot, {near.flank} flank", near.linear_MPa, "MPa", "6 M1 / (w t²), w and t as above", linear
             ),
             Figure("pressure at the outer rim, near slot", near.outer_MPa, "MPa", "uniform + linear", linear),
         )  # fmt: skip
