@@ -23,7 +23,7 @@ from numpy.typing import NDArray
 from ..model.contour import Arc, EllipseArc, Line, Piece
 from ..model.cutout import Cutout
 from .divide import EdgePoints, divide_edge, edge_points, graded, graded_both
-from .reference import lobatto
+from .reference import Orders, lobatto
 
 __all__ = ["Cell", "Fineness", "quarter_cell"]
 
@@ -35,7 +35,7 @@ Index = NDArray[np.intp]
 class Fineness:
     """How fine a mesh is.
 
-    order of the elements; cells per 90 degrees of a corner arc; growth of cells away from it; thickness of
+    order of the elements in the plane, wall_order through the wall (0: the same); cells per 90 degrees of a corner arc; growth of cells away from it; thickness of
     the first layer over (smallest radius / cells per arc); layers through the wall (solids); cells at a sharp
     corner over half the short side.
     """
@@ -46,6 +46,12 @@ class Fineness:
     first_layer: float = 1.5
     wall_cells: int = 4
     sharp_cell: float = 1e-3
+    wall_order: int = 0
+
+    @property
+    def orders(self) -> Orders:
+        """Of a solid's cells: along the edge, away from it, through the wall."""
+        return self.order, self.order, self.wall_order or self.order
 
 
 @dataclass(frozen=True)

@@ -27,7 +27,7 @@ BATCH_BYTES = 96e6
 
 def cell_matrices(mesh: Mesh, material: Material, frame: Array) -> tuple[Any, Any]:
     """Stiffness (N/mm) and mass (t) as sparse matrices over 3 n components in the nodes' frames [n, 3, 3]."""
-    ref = reference(mesh.order, mesh.dim)
+    ref = reference(mesh.orders)
     n, m = len(mesh.nodes), mesh.cells.shape[1]
     lam, mu = lame(material, mesh.dim)
     rho = density_t_mm3(material.density_kg_m3)
@@ -36,7 +36,7 @@ def cell_matrices(mesh: Mesh, material: Material, frame: Array) -> tuple[Any, An
     heavy: Any = 0
     for start in range(0, len(mesh.cells), size):
         cells = mesh.cells[start : start + size]
-        gradients, weights = mapped_gradients(mesh.nodes, cells, mesh.order)
+        gradients, weights = mapped_gradients(mesh.nodes, cells, mesh.orders)
         k = stiffness(gradients, weights, lam, mu).reshape(-1, m, 3, m, 3)
         own = frame[cells]
         k = np.einsum("eaip,eaibj,ebjq->eapbq", own, k, own, optimize=True)

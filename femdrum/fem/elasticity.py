@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from ..errors import SolveFailure
 from ..model.material import Material
-from .reference import Reference, reference
+from .reference import Orders, Reference, reference
 
 __all__ = ["face_load", "face_load_at", "lame", "mapped_gradients", "stiffness", "surface_stress", "volume_load"]
 
@@ -29,10 +29,10 @@ def lame(material: Material, dim: int) -> tuple[float, float]:
     return e * nu / ((1 + nu) * (1 - 2 * nu)), e / (2 * (1 + nu))
 
 
-def mapped_gradients(nodes: Array, cells: Index, order: int) -> tuple[Array, Array]:
+def mapped_gradients(nodes: Array, cells: Index, orders: Orders) -> tuple[Array, Array]:
     """Gradients of the shape functions in space [e, q, n, dim] and weights times volume [e, q]."""
-    ref = reference(order, nodes.shape[1])
-    jacobian = _jacobian(nodes, cells, order)
+    ref = reference(orders)
+    jacobian = _jacobian(nodes, cells, orders)
     det = np.linalg.det(jacobian)
     if (det > 0).any() and (det < 0).any():
         raise SolveFailure(
@@ -42,8 +42,8 @@ def mapped_gradients(nodes: Array, cells: Index, order: int) -> tuple[Array, Arr
     return gradients, np.abs(det) * ref.weights
 
 
-def _jacobian(nodes: Array, cells: Index, order: int) -> Array:
-    ref = reference(order, nodes.shape[1])
+def _jacobian(nodes: Array, cells: Index, orders: Orders) -> Array:
+    ref = reference(orders)
     return np.asarray(np.einsum("end,qnr->eqdr", nodes[cells], ref.gradients, optimize=True))
 
 
@@ -59,30 +59,30 @@ def stiffness(gradients: Array, weights: Array, lam: float, mu: float) -> Array:
     return np.asarray(k.reshape(e, n * dim, n * dim))
 
 
-def volume_load(nodes: Array, cells: Index, order: int, force: Array) -> Array:
+def volume_load(nodes: Array, cells: Index, orders: Orders, force: Array) -> Array:
     """Nodal forces [n, dim] of a body force given at the nodes [n, dim] (N/mm3), interpolated like displacements."""
     dim = nodes.shape[1]
-    ref = reference(order, dim)
-    weights = np.abs(np.linalg.det(_jacobian(nodes, cells, order))) * ref.weights
+    ref = reference(orders)
+    weights = np.abs(np.linalg.det(_jacobian(nodes, cells, orders))) * ref.weights
     at_points = np.einsum("qn,end->eqd", ref.values, force[cells], optimize=True)
     element = np.einsum("eq,qn,eqd->end", weights, ref.values, at_points, optimize=True)
     return _sum_up(cells, element, nodes.shape)
 
 
-def face_load(nodes: Array, faces: Index, order: int, traction: Array) -> Array:
+def face_load(nodes: Array, faces: Index, orders: Orders, traction: Array) -> Array:
     """Nodal forces [n, dim] of a traction given at the faces' nodes [f, m, dim] (MPa)."""
-    ref = reference(order, nodes.shape[1] - 1)
+    ref = reference(orders)
     return _face_forces(nodes, faces, ref, np.einsum("qm,fmd->fqd", ref.values, traction, optimize=True))
 
 
 def face_load_at(
-    nodes: Array, faces: Index, order: int, traction: Callable[[Array], Array], points: int | None = None
+    nodes: Array, faces: Index, orders: Orders, traction: Callable[[Array], Array], points: int | None = None
 ) -> Array:
     """The same for a traction given as a function of places [..., dim], which may bend more than the cells do.
 
     points: Gauss points a direction; by default enough for a load that falls to zero within a cell.
     """
-    ref = reference(order, nodes.shape[1] - 1, points or order + 10)
+    ref = reference(orders, points or max(orders) + 10)
     places = np.einsum("qm,fmd->fqd", ref.values, nodes[faces], optimize=True)
     return _face_forces(nodes, faces, ref, traction(places))
 

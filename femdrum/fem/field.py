@@ -17,7 +17,7 @@ from .elasticity import lame
 from .file_level import FileLevel
 from .level import Field
 from .mesh import Mesh
-from .reference import derivative_matrix, lagrange, lobatto
+from .reference import derivative_matrix
 
 __all__ = ["nodal_stress", "point_data", "subcells", "write_vtu"]
 
@@ -63,14 +63,17 @@ def _shown(level: Field | FileLevel, material: Material) -> tuple[list[tuple[str
 
 def subcells(mesh: Mesh) -> Index:
     """Plain quadrilaterals or hexahedra between the nodes, in VTK's corner order."""
-    p, dim = mesh.order, mesh.dim
-    grid = mesh.cells.reshape(-1, *(p + 1,) * dim)
+    dim = mesh.dim
+    grid = mesh.cells.reshape(-1, *(p + 1 for p in mesh.orders))
     corners: list[tuple[int, ...]]
     if dim == 2:
         corners = [(0, 0), (1, 0), (1, 1), (0, 1)]
     else:
         corners = [(0, 0, 0), (1, 0, 0), (1, 1, 0), (0, 1, 0), (0, 0, 1), (1, 0, 1), (1, 1, 1), (0, 1, 1)]
-    picks = [grid[(slice(None), *(slice(o, p + o) for o in corner))].reshape(-1) for corner in corners]
+    picks = [
+        grid[(slice(None), *(slice(o, p + o) for o, p in zip(corner, mesh.orders, strict=True)))].reshape(-1)
+        for corner in corners
+    ]
     cells = np.stack(picks, -1)
     ordered = np.sort(cells, 1)
     degenerate = (ordered[:, 1:] == ordered[:, :-1]).all(1)
@@ -82,14 +85,13 @@ def nodal_stress(mesh: Mesh, u: Array, material: Material, local: Index | None =
 
     local: only at these nodes of each cell, zero elsewhere. For pictures; peaks come from recovery.py, which is more exact on the edge.
     """
-    p, dim = mesh.order, mesh.dim
+    dim = mesh.dim
     lam, mu = lame(material, dim)
-    slope, same = derivative_matrix(p), lagrange(p, lobatto(p))[0]
     gradients = []
     for axis in range(dim):
         g: Array = np.ones((1, 1))
-        for k in range(dim):
-            g = np.asarray(np.kron(g, slope if k == axis else same))
+        for k, p in enumerate(mesh.orders):
+            g = np.asarray(np.kron(g, derivative_matrix(p) if k == axis else np.eye(p + 1)))
         gradients.append(g)
     ref = np.stack(gradients, -1)  # [node, shape function, dim]
     at = np.arange(len(ref)) if local is None else local

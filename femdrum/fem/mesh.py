@@ -8,6 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from .reference import Orders
+
 __all__ = ["EdgeGrid", "Mesh"]
 
 Array = NDArray[np.float64]
@@ -31,14 +33,34 @@ class EdgeGrid:
 
 @dataclass(frozen=True)
 class Mesh:
-    """nodes [n, dim]; cells [e, (order + 1)^dim] in the reference element's order; faces by name, likewise."""
+    """nodes [n, dim]; cells [e, nodes of a cell] in the reference element's order; faces by name, likewise.
 
-    order: int
-    dim: int
+    orders: along the slot's edge, away from it and, in solids, through the wall.
+    """
+
+    orders: Orders
     nodes: Array
     cells: Index
     faces: Mapping[str, Index]
     edge: EdgeGrid
+
+    @property
+    def dim(self) -> int:
+        """Dimensions of space."""
+        return len(self.orders)
+
+    @property
+    def order(self) -> int:
+        """Order in the plane."""
+        return self.orders[0]
+
+    def face_orders(self, name: str) -> Orders:
+        """Orders of the cells' sides on a face."""
+        return self.orders[:-1] if self.dim == 2 or name in ("outer", "bore") else self.orders[1:]
+
+    def band_orders(self, band: int) -> Orders:
+        """Orders of a band of the edge, along it and across."""
+        return self.orders[1:] if band == 1 else self.orders[:2]
 
     def face_nodes(self, name: str) -> Index:
         """Sorted numbers of the nodes on a face."""

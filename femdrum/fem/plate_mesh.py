@@ -23,7 +23,7 @@ def plate_mesh(part: Plate | PlateRow, fineness: Fineness) -> Mesh:
     place[:, 0, :2] = nodes[cell.edge_rows[:, 0]]
     edge = EdgeGrid(cell.edge.s_mm, (cell.edge_rows[:, :1],), (np.zeros(1),), (np.zeros(1),), (place,))
     p = cell.order
-    return Mesh(p, 2, nodes, cell.cells.reshape(len(cell.cells), -1), plane_faces(cell), edge)
+    return Mesh((p, p), nodes, cell.cells.reshape(len(cell.cells), -1), plane_faces(cell), edge)
 
 
 def plane_faces(cell: Cell) -> dict[str, Index]:

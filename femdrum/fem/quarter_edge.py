@@ -30,14 +30,14 @@ def quadrant(mesh: Mesh, material: Material, u: Array, pressure: Sequence[tuple[
 
     pressure: per case the given pressure at each band's nodes, None where there is none.
     """
-    p = mesh.order
     stress, pushed = [], []
     for i, nodes in enumerate(mesh.edge.bands):
         given = np.stack([np.zeros(nodes.shape) if q is None else q[i] for q in pressure], -1)
-        strain = surface_strain(mesh.nodes[nodes], u[nodes], p)
+        p, q = mesh.band_orders(i)
+        strain = surface_strain(mesh.nodes[nodes], u[nodes], (p, q))
         values = surface_stress(strain, given, material)
-        stress.append(sample(sample(values, p, ALONG, 0), p, ACROSS, 1))
-        pushed.append(sample(sample(given, p, ALONG, 0), p, ACROSS, 1))
+        stress.append(sample(sample(values, p, ALONG, 0), q, ACROSS, 1))
+        pushed.append(sample(sample(given, p, ALONG, 0), q, ACROSS, 1))
     return np.concatenate(stress, 1), np.concatenate(pushed, 1)
 
 
@@ -51,12 +51,15 @@ def edge_stress(
     along = weights(closed)
     along[0] += along[-1]
     places, areas, depth, offset = [], [], [], []
-    for nodes, place, dep, off in zip(grid.bands, grid.place_mm, grid.depth_mm, grid.offset_mm, strict=True):
-        quarter = sample(sample(place, p, ALONG, 0), p, ACROSS, 1)
+    for i, (nodes, place, dep, off) in enumerate(
+        zip(grid.bands, grid.place_mm, grid.depth_mm, grid.offset_mm, strict=True)
+    ):
+        q = mesh.band_orders(i)[1]
+        quarter = sample(sample(place, p, ALONG, 0), q, ACROSS, 1)
         places.append(unfold(quarter, np.array([-1.0, 1.0, 1.0]), np.array([1.0, -1.0, 1.0])))
-        depth.append(sample(dep, p, ACROSS, 0))
-        offset.append(sample(off, p, ACROSS, 0))
-        path = sample(mesh.nodes[nodes[0]], p, ACROSS, 0)
+        depth.append(sample(dep, q, ACROSS, 0))
+        offset.append(sample(off, q, ACROSS, 0))
+        path = sample(mesh.nodes[nodes[0]], q, ACROSS, 0)
         across = weights(np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(path, axis=0), axis=-1))]))
         areas.append(along[:-1, None] * across)
     even = np.array([1.0, 1.0, -1.0])  # the shear component turns its sign with the direction of the edge

@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from .reference import derivative_matrix
+from .reference import Orders, derivative_matrix
 
 __all__ = ["edge_strain", "surface_strain"]
 
@@ -43,15 +43,15 @@ def edge_strain(place: Array, u: Array, order: int) -> Array:
     return np.asarray(0.5 * (sides[0] + sides[1]))
 
 
-def surface_strain(place: Array, u: Array, order: int) -> Array:
+def surface_strain(place: Array, u: Array, orders: Orders) -> Array:
     """In-surface strain [s, d, case, 3] (along the edge, across it, tensor shear) of a structured surface.
 
     place [s, d, 3], u [s, d, 3, case]. Axis 1 follows s; axis 2 lies in the surface, square to it, towards
     growing d.
     """
     total: Array | float = 0.0
-    for t1, u1 in zip(_slope(place, order, 0), _slope(u, order, 0), strict=True):
-        for t2, u2 in zip(_slope(place, order, 1), _slope(u, order, 1), strict=True):
+    for t1, u1 in zip(_slope(place, orders[0], 0), _slope(u, orders[0], 0), strict=True):
+        for t2, u2 in zip(_slope(place, orders[1], 1), _slope(u, orders[1], 1), strict=True):
             total = total + 0.25 * _strain(t1, t2, u1, u2)
     return np.asarray(total)
 

@@ -1,4 +1,4 @@
-"""Line, quadrilateral and hexahedron of any order: Lagrange polynomials on Gauss-Lobatto points.
+"""Line, quadrilateral and hexahedron of any order in each direction: Lagrange polynomials on Gauss-Lobatto points.
 
 Local nodes run in C order over (i, j[, k]); i follows the slot's edge, j leads away from it, k goes
 through the wall. Source: tensor products of the one-dimensional element, any text on spectral elements.
@@ -12,9 +12,12 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Reference", "derivative_matrix", "gauss", "lagrange", "lobatto", "reference"]
+__all__ = ["Orders", "Reference", "derivative_matrix", "gauss", "lagrange", "lobatto", "reference"]
 
 Array = NDArray[np.float64]
+
+# order in each of a cell's own directions
+Orders = tuple[int, ...]
 
 
 @cache
@@ -53,8 +56,7 @@ def derivative_matrix(order: int) -> Array:
 class Reference:
     """values [q, n], gradients [q, n, dim], weights [q]; interior and boundary local node numbers."""
 
-    order: int
-    dim: int
+    orders: Orders
     values: Array
     gradients: Array
     weights: Array
@@ -63,20 +65,19 @@ class Reference:
 
 
 @cache
-def reference(order: int, dim: int, points: int | None = None) -> Reference:
-    """Line (dim 1), quadrilateral (2) or hexahedron (3), integrated with `points` Gauss points a direction."""
-    x, w = gauss(points or order + 1)
-    value, slope = lagrange(order, x)
+def reference(orders: Orders, points: int | None = None) -> Reference:
+    """Line, quadrilateral or hexahedron, integrated with `points` Gauss points a direction (default: order + 1)."""
+    dim = len(orders)
     values: Array = np.ones((1, 1))
     weights: Array = np.ones(1)
     gradients: list[Array] = [np.ones((1, 1)) for _ in range(dim)]
-    for axis in range(dim):
+    for axis, order in enumerate(orders):
+        x, w = gauss(points or order + 1)
+        value, slope = lagrange(order, x)
         for g in range(dim):
             gradients[g] = np.asarray(np.kron(gradients[g], slope if g == axis else value))
         values = np.asarray(np.kron(values, value))
         weights = np.asarray(np.kron(weights, w))
-    index = np.indices((order + 1,) * dim).reshape(dim, -1)
-    inside = ((index > 0) & (index < order)).all(0)
-    return Reference(
-        order, dim, values, np.stack(gradients, -1), weights, np.flatnonzero(inside), np.flatnonzero(~inside)
-    )
+    index = np.indices([order + 1 for order in orders]).reshape(dim, -1)
+    inside = ((index > 0) & (index < np.array(orders)[:, None])).all(0)
+    return Reference(orders, values, np.stack(gradients, -1), weights, np.flatnonzero(inside), np.flatnonzero(~inside))

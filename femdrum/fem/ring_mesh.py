@@ -79,8 +79,8 @@ def wall_ends(ring: Ring, cells: int) -> Array:
 def ring_mesh(ring: Ring, fineness: Fineness) -> Mesh:
     """Hexahedra of the quarter cell; faces edge, outer, bore, x_min, x_max (around), y_min, y_max (along)."""
     cell = ring_cell(ring, fineness)
-    p = fineness.order
-    local = 0.5 * (lobatto(p) + 1)
+    p, q = fineness.orders[1:]
+    local = 0.5 * (lobatto(q) + 1)
     ends = wall_ends(ring, fineness.wall_cells)
     share = np.append((ends[:-1, None] + np.diff(ends)[:, None] * local[:-1]).ravel(), 1.0)
     lost = np.maximum(ring.edge_break_mm - cell.offset, 0.0)[:, None]
@@ -91,17 +91,17 @@ def ring_mesh(ring: Ring, fineness: Fineness) -> Mesh:
     y = np.broadcast_to(cell.y[:, None], angle.shape)
     nodes = np.stack([radius * np.cos(angle), radius * np.sin(angle), y], -1).reshape(-1, 3)
     layers = share.size
-    k = (np.arange(ends.size - 1) * p)[:, None] + np.arange(p + 1)
+    k = (np.arange(ends.size - 1) * q)[:, None] + np.arange(q + 1)
     cells = cell.cells[:, None, :, :, None] * layers + k[None, :, None, None, :]
     faces = {
-        name: (side[:, None, :, None] * layers + k[None, :, None, :]).reshape(-1, (p + 1) ** 2)
+        name: (side[:, None, :, None] * layers + k[None, :, None, :]).reshape(-1, (p + 1) * (q + 1))
         for name, side in plane_faces(cell).items()
     }
     plane = cell.cells.reshape(len(cell.cells), -1)
     faces["outer"], faces["bore"] = plane * layers, plane * layers + layers - 1
     place = np.stack([angle * ring.mid_radius_mm, y, depth], -1)
     edge = _edge_grid(cell, layers, place, p)
-    return Mesh(p, 3, nodes, cells.reshape(-1, (p + 1) ** 3), faces, edge)
+    return Mesh(fineness.orders, nodes, cells.reshape(-1, (p + 1) ** 2 * (q + 1)), faces, edge)
 
 
 def _edge_grid(cell: Cell, layers: int, place: Array, p: int) -> EdgeGrid:
@@ -155,6 +155,6 @@ def _tie_half_turn(supports: Supports, nodes: Array, angle: Array, top: Index, s
 def ring_unknowns(ring: Ring, fineness: Fineness) -> int:
     """Unknowns that the sparse solver will see, about, without building the solid."""
     cell = ring_cell(ring, fineness)
-    p, layers = fineness.order, wall_ends(ring, fineness.wall_cells).size - 1
-    inside = reference(p, 3).interior.size * len(cell.cells) * layers
-    return 3 * (cell.y.size * (layers * p + 1) - inside)
+    layers = wall_ends(ring, fineness.wall_cells).size - 1
+    inside = reference(fineness.orders).interior.size * len(cell.cells) * layers
+    return 3 * (cell.y.size * (layers * fineness.orders[2] + 1) - inside)

@@ -201,7 +201,7 @@ def _inertia(mesh: Mesh, material: Material) -> list[Array]:
     zero, x, y = np.zeros(len(mesh.nodes)), mesh.nodes[:, 0], mesh.nodes[:, 1]
     one = zero + 1.0
     fields = [(one, zero, zero), (zero, one, zero), (zero, zero, one), (-y, x, zero)]
-    return [-rho * volume_load(mesh.nodes, mesh.cells, mesh.order, np.stack(f, -1)) for f in fields]
+    return [-rho * volume_load(mesh.nodes, mesh.cells, mesh.orders, np.stack(f, -1)) for f in fields]
 
 
 class _Balance:

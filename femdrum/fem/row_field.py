@@ -39,15 +39,14 @@ def write_row(path: Path, level: WholeLevel, states: Mapping[str, Array], materi
 
     whole = level.whole
     ring, mesh = whole.plan.ring, whole.mesh
-    p = mesh.order
-    taken = sorted({0, p // 2, p})
-    grid = mesh.cells.reshape(-1, *(p + 1,) * 3)[:, taken][:, :, taken][:, :, :, taken]
+    taken = [sorted({0, p // 2, p}) for p in mesh.orders]
+    grid = mesh.cells.reshape(-1, *(p + 1 for p in mesh.orders))[np.ix_(range(len(mesh.cells)), *taken)]
     shown = np.unique(grid)
     number = np.full(len(mesh.nodes), -1)
     number[shown] = np.arange(shown.size)
-    m = len(taken) - 1
-    cells = np.stack([number[grid[:, a : m + a, b : m + b, c : m + c]].ravel() for a, b, c in CORNERS], -1)
-    local = np.ravel_multi_index(np.meshgrid(taken, taken, taken, indexing="ij"), (p + 1,) * 3).ravel()
+    m = [len(some) - 1 for some in taken]
+    cells = np.stack([number[grid[:, a : m[0] + a, b : m[1] + b, c : m[2] + c]].ravel() for a, b, c in CORNERS], -1)
+    local = np.ravel_multi_index(np.meshgrid(*taken, indexing="ij"), [p + 1 for p in mesh.orders]).ravel()
     factors = np.stack(list(states.values()), -1)
     points: list[Array] = []
     blocks = []

@@ -28,7 +28,7 @@ def screw_tie(plan: Plan, mesh: Mesh, copies: Copies) -> tuple[Index, Index, Arr
     ring = plan.ring
     assert ring.row_angle_deg is not None
     layers = mesh.edge.bands[1].shape[1]
-    grid = mesh.faces["y_max"].reshape(-1, mesh.order + 1, mesh.order + 1)
+    grid = mesh.faces["y_max"].reshape(-1, *(order + 1 for order in mesh.face_orders("y_max")))
     sides = np.unique(grid[:, :, 0] // layers, axis=0)  # [cell, order + 1], one layer stands for all
     own = np.arctan2(mesh.nodes[:, 1], mesh.nodes[:, 0])[sides * layers]
     turn = 2 * math.pi

@@ -68,7 +68,7 @@ class Condensed:
 
 def condensed_unknowns(mesh: Mesh) -> int:
     """Unknowns that the sparse solver will see, before supports."""
-    ref = reference(mesh.order, mesh.dim)
+    ref = reference(mesh.orders)
     return mesh.dim * (len(mesh.nodes) - ref.interior.size * len(mesh.cells))
 
 
@@ -106,19 +106,19 @@ def solve_condensed(
     return Displacements(supports.to_space(q), size, unknowns, solved.solver, solved.residual)
 
 
-def _batch_size(order: int, dim: int) -> int:
-    return max(1, int(BATCH_BYTES / (8 * 3 * ((order + 1) ** dim * dim) ** 2)))
+def _batch_size(freedoms: int) -> int:
+    return max(1, int(BATCH_BYTES / (8 * 3 * freedoms**2)))
 
 
 def condensed_batches(mesh: Mesh, material: Material, supports: Supports, forces: Array) -> Iterator[Condensed]:
     """All cells of a mesh in the nodes' frames, condensed batch by batch; forces [n, dim, case] likewise."""
-    ref = reference(mesh.order, mesh.dim)
+    ref = reference(mesh.orders)
     dim = mesh.dim
     lam, mu = lame(material, dim)
-    size = _batch_size(mesh.order, dim)
+    size = _batch_size(mesh.cells.shape[1] * dim)
     for start in range(0, len(mesh.cells), size):
         cells = mesh.cells[start : start + size]
-        k = stiffness(*mapped_gradients(mesh.nodes, cells, mesh.order), lam, mu)
+        k = stiffness(*mapped_gradients(mesh.nodes, cells, mesh.orders), lam, mu)
         if supports.frame is not None:
             k = _turned(k, supports.frame[cells])
         yield condense(k, cells, ref.boundary, ref.interior, forces)

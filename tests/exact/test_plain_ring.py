@@ -84,7 +84,7 @@ def tube_cell(angle: float, around: int) -> Mesh:
             faces[name] = cells[starts[axis] == first][:, steps[axis] == end]
     one = np.zeros(1)
     edge = EdgeGrid(one, (np.zeros((1, 1), dtype=np.intp),), (one,), (one,), (np.zeros((1, 1, 3)),))
-    return Mesh(ORDER, 3, nodes, cells, faces, edge)
+    return Mesh((ORDER,) * 3, nodes, cells, faces, edge)
 
 
 PLANS: dict[str, Callable[[], Plan]] = {

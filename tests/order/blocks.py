@@ -56,7 +56,7 @@ def distorted(order: int, cells: tuple[int, ...], seed: int = 3) -> Mesh:
             * moved[tuple(at[k] + bit[k] for k in range(dim))]
             for bit in np.ndindex(*(2,) * dim)
         )
-    return Mesh(order, dim, out, cell, faces, NO_EDGE)
+    return Mesh((order,) * dim, out, cell, faces, NO_EDGE)
 
 
 def sector(order: int, inner: float, outer: float, angle: float, length: float, cells: tuple[int, int, int]) -> Mesh:
@@ -65,4 +65,4 @@ def sector(order: int, inner: float, outer: float, angle: float, length: float, 
     radius, around = outer - unit[:, 2] * (outer - inner), unit[:, 0] * angle
     nodes = np.stack([radius * np.cos(around), radius * np.sin(around), unit[:, 1] * length], -1)
     names = {"x_min": "0_min", "x_max": "0_max", "y_min": "1_min", "y_max": "1_max", "outer": "2_min", "bore": "2_max"}
-    return Mesh(order, 3, nodes, cell, {name: f[key] for name, key in names.items()}, NO_EDGE)
+    return Mesh((order,) * 3, nodes, cell, {name: f[key] for name, key in names.items()}, NO_EDGE)

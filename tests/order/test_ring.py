@@ -46,7 +46,7 @@ def slot_volume(part: fd.Ring) -> float:
 def test_mesh_fills_the_shell_less_the_straight_cut_slots(rows: str, slots: int) -> None:
     part = ring(rows, slots_around=slots, outer_diameter_mm=900)
     mesh = ring_mesh(part, Fineness(order=5))
-    got = mapped_gradients(mesh.nodes, mesh.cells, 5)[1].sum() * 4 * slots
+    got = mapped_gradients(mesh.nodes, mesh.cells, mesh.orders)[1].sum() * 4 * slots
     shell = math.pi * (part.outer_radius_mm**2 - part.inner_radius_mm**2) * part.pitch_mm
     assert got == pytest.approx(shell - slots * slot_volume(part), rel=1e-7)
 
@@ -99,7 +99,7 @@ def half_turn_cell(part: fd.Ring, mesh: Mesh) -> tuple[Mesh, Supports]:
     _, first, inverse = np.unique(np.round(nodes, 6) + 0.0, axis=0, return_index=True, return_inverse=True)
     inverse = inverse.ravel()
     cells = np.concatenate([inverse[mesh.cells], inverse[mesh.cells + len(mesh.nodes)]])
-    both = Mesh(mesh.order, 3, nodes[first], cells, {}, mesh.edge)
+    both = Mesh(mesh.orders, nodes[first], cells, {}, mesh.edge)
     supports = Supports(len(first), 3)
     x, y, z = both.nodes.T
     around = np.arctan2(y, x)
@@ -141,7 +141,7 @@ def test_net_axial_force_is_what_was_asked() -> None:
     internal = np.zeros((*mesh.nodes.shape, 2))
     lam, mu = lame(STEEL, 3)
     for cell in mesh.cells:
-        k = stiffness(*mapped_gradients(mesh.nodes, cell[None], mesh.order), lam, mu)[0]
+        k = stiffness(*mapped_gradients(mesh.nodes, cell[None], mesh.orders), lam, mu)[0]
         internal[cell] += (k @ field.u[cell].reshape(-1, 2)).reshape(len(cell), 3, 2)
     reaction = internal[mesh.face_nodes("y_max"), 2].sum(0)
     assert reaction[0] == pytest.approx(share, rel=1e-8)

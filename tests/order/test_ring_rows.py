@@ -53,7 +53,7 @@ def test_helix_that_turns_onto_itself_is_a_drum_of_aligned_rows(angle_deg: float
     wall = mesh.edge.bands[1]
     for j, h in ((0, 0), (3, 0), (1, -1)):
         a, b = (
-            surface_strain(mesh.nodes[wall], w.quarter.in_space(w.displacement(j, h))[wall], mesh.order)
+            surface_strain(mesh.nodes[wall], w.quarter.in_space(w.displacement(j, h))[wall], mesh.band_orders(1))
             for w in (helical, aligned)
         )
         assert (np.abs(a - b).max((0, 1, 3)) <= 1e-6 * np.abs(b).max((0, 1, 3))).all()
@@ -135,7 +135,7 @@ def test_alternate_rows_between_mirrors_equal_one_row_joined_by_the_screw(slots:
     wall = wholes[0].mesh.edge.bands[1]
     for j, h in ((0, 0), (2 * slots - 1, -1)):
         a, b = (
-            surface_strain(w.mesh.nodes[wall], w.quarter.in_space(w.displacement(j, h))[wall], w.mesh.order)
+            surface_strain(w.mesh.nodes[wall], w.quarter.in_space(w.displacement(j, h))[wall], w.mesh.band_orders(1))
             for w in wholes
         )
         assert (np.abs(a - b).max((0, 1, 3)) <= 1e-8 * np.abs(b).max((0, 1, 3))).all()

@@ -136,7 +136,7 @@ def on_inner_cut(whole: RingWhole, share: float) -> np.ndarray:
     beyond = mesh.nodes[mesh.cells, 2].mean(1) > share * 0.5 * whole.plan.ring.pitch_mm
     assert 0 < beyond.sum() < beyond.size
     between = np.intersect1d(mesh.cells[beyond], mesh.cells[~beyond])
-    k = stiffness(*mapped_gradients(mesh.nodes, mesh.cells[~beyond], mesh.order), *lame(STEEL, 3))
+    k = stiffness(*mapped_gradients(mesh.nodes, mesh.cells[~beyond], mesh.orders), *lame(STEEL, 3))
     total = np.zeros((6, len(whole.cases)))
     for copy in copies_towards_free_end(whole):
         u = whole.quarter.in_space(whole.displacement(copy.j, copy.h, inside=True))
@@ -226,7 +226,7 @@ def test_relief_is_the_load_over_mass_and_inertia() -> None:
     """Net force of a patch in its own direction, accelerations from the volume's own moments."""
     whole = row()
     part, mesh = whole.plan.ring, whole.mesh
-    volume = mapped_gradients(mesh.nodes, mesh.cells, mesh.order)[1].sum() * 4 * part.slots_around
+    volume = mapped_gradients(mesh.nodes, mesh.cells, mesh.orders)[1].sum() * 4 * part.slots_around
     mass = density_t_mm3(STEEL.density_kg_m3) * volume
     relief = dict(zip(names_of(whole), whole.relief, strict=True))
     ahead = default_patch(part, 0, "leading", "pressure")
@@ -256,7 +256,7 @@ def wall_strain(whole: RingWhole, copy: Copy) -> np.ndarray:
     """In-surface strain on a slot's wall [s, d, case, 3], which rigid motions leave alone."""
     wall, mesh = whole.mesh.edge.bands[1], whole.mesh
     u = whole.quarter.in_space(whole.displacement(copy.j, copy.h))
-    return surface_strain(mesh.nodes[wall], u[wall], mesh.order)
+    return surface_strain(mesh.nodes[wall], u[wall], mesh.band_orders(1))
 
 
 @pytest.mark.parametrize(

@@ -111,7 +111,10 @@ def _patch(ring: Ring, mesh: Mesh, patch: Patch, ahead: bool) -> tuple[Array, tu
         }[patch.traction]
     )
     force = face_load_at(
-        mesh.nodes, faces[flat], mesh.order, lambda places: _shape(ring, patch, places, ahead)[..., None] * direction
+        mesh.nodes,
+        faces[flat],
+        mesh.face_orders("edge"),
+        lambda places: _shape(ring, patch, places, ahead)[..., None] * direction,
     )
     if patch.traction != "pressure":
         return force, None

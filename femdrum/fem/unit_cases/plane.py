@@ -19,7 +19,7 @@ Array = NDArray[np.float64]
 
 def _pull(mesh: Mesh, face: str, traction: tuple[float, float]) -> Array:
     faces = mesh.faces[face]
-    return face_load(mesh.nodes, faces, mesh.order, np.broadcast_to(np.array(traction), (*faces.shape, 2)))
+    return face_load(mesh.nodes, faces, mesh.orders[:1], np.broadcast_to(np.array(traction), (*faces.shape, 2)))
 
 
 def tension_x(part: Plate | PlateRow, mesh: Mesh, material: Material) -> CaseLoad:

@@ -24,7 +24,7 @@ def rotation(ring: Ring, mesh: Mesh, material: Material) -> RingCase:
     case = UnitCase("rotation", "(rad/s)²", "steady speed of 1 rad/s, empty slots, zero net axial force")
     outward = mesh.nodes * np.array([1.0, 1.0, 0.0])
     force = density_t_mm3(material.density_kg_m3) * outward
-    return RingCase(case, (Piece(volume_load(mesh.nodes, mesh.cells, mesh.order, force), everywhere(ring)),))
+    return RingCase(case, (Piece(volume_load(mesh.nodes, mesh.cells, mesh.orders, force), everywhere(ring)),))
 
 
 def axial(ring: Ring, mesh: Mesh, material: Material) -> RingCase:
@@ -46,7 +46,7 @@ def hung(ring: Ring, mesh: Mesh, material: Material) -> RingCase:
     depth = ring.outer_radius_mm - np.hypot(nodes[..., 0], nodes[..., 1])
     low, high = ring.edge_break_mm, ring.wall_mm - ring.edge_break_mm
     shape = np.maximum((depth - low) * (high - depth), 0.0)
-    force = face_load(mesh.nodes, faces, mesh.order, shape[..., None] * np.array([1.0, 0.0, 0.0]))
+    force = face_load(mesh.nodes, faces, mesh.face_orders("edge"), shape[..., None] * np.array([1.0, 0.0, 0.0]))
     case = UnitCase("hung", "N", "1 N outward on each slot's edge, parabolic through the wall, zero at both rims")
     return RingCase(case, (Piece(0.25 * force / force[:, 0].sum(), everywhere(ring)),))
 
@@ -58,7 +58,7 @@ def internal_pressure(ring: Ring, mesh: Mesh, material: Material) -> RingCase:
     nodes = mesh.nodes[faces]
     outward = nodes * np.array([1.0, 1.0, 0.0])
     outward /= np.linalg.norm(outward, axis=-1, keepdims=True)
-    force = face_load(mesh.nodes, faces, mesh.order, outward)
+    force = face_load(mesh.nodes, faces, mesh.face_orders("bore"), outward)
     bands = [np.zeros(b.shape) for b in mesh.edge.bands]
     for band in bands[-1:]:
         band[:] = 1.0
