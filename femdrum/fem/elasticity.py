@@ -61,7 +61,6 @@ def stiffness(gradients: Array, weights: Array, lam: float, mu: float) -> Array:
 
 def volume_load(nodes: Array, cells: Index, orders: Orders, force: Array) -> Array:
     """Nodal forces [n, dim] of a body force given at the nodes [n, dim] (N/mm3), interpolated like displacements."""
-    dim = nodes.shape[1]
     ref = reference(orders)
     weights = np.abs(np.linalg.det(_jacobian(nodes, cells, orders))) * ref.weights
     at_points = np.einsum("qn,end->eqd", ref.values, force[cells], optimize=True)
