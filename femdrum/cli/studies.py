@@ -62,7 +62,7 @@ def _study(args: argparse.Namespace) -> int:
                 "folder": str(out),
                 "complete": results.complete,
                 "report": str(report) if report else None,
-                "rows": results.rows,
+                "rows": list(results.rows),
             }
         )
     else:
@@ -71,7 +71,7 @@ def _study(args: argparse.Namespace) -> int:
         print(f"results  {out / 'results.csv'}")
         if report:
             print(f"report   {report}")
-        if any(v.failure for v in results.variants):
+        if any(row["verdict"] == "failed" for row in results.rows):
             print(f"failures {out / 'failed'} holds the details; the same command tries them again")
         print()
         write_lines(wrapped(CAUTION, width(), indent=""))

@@ -1,11 +1,9 @@
-"""The results of a study, written once and read back by whoever draws or reports them."""
+"""The results of a study, read back by whoever draws or reports them; of large studies only what is looked at."""
 
 from __future__ import annotations
 
-import csv
-import json
 import os
-from collections.abc import Iterator, Mapping
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -13,13 +11,12 @@ from typing import Any
 
 from ..edge import EdgeStress
 from ..errors import MISSING, Fault, FileFault
-from .answers import StoredAnswer, failed_record
-from .store import Store, read_json, writing
-from .study import RESULT_FORMAT, Axis, Study, Variant, inputs_of
-from .table import DEFINITIONS, PROVENANCE, axis_definition, rows_of
-from .work import versions
+from .answers import StoredAnswer
+from .lines import Items, LaidOut
+from .store import read_json
+from .study import RESULT_FORMAT, Axis
 
-__all__ = ["Results", "StoredVariant", "write_results"]
+__all__ = ["Results", "StoredVariant"]
 
 
 @dataclass(frozen=True)
@@ -65,11 +62,15 @@ class StoredVariant:
 
 
 class Results:
-    """A results folder, read back."""
+    """A results folder, read back.
 
-    def __init__(self, folder: Path, data: dict[str, Any]) -> None:
+    data: what results.json holds, without rows and variants where those are read line by line, from `lines`.
+    """
+
+    def __init__(self, folder: Path, data: dict[str, Any], lines: LaidOut | None = None) -> None:
         self.folder = folder
         self.data = data
+        self.lines = lines
 
     @classmethod
     def load(cls, folder: str | os.PathLike[str]) -> Results:
@@ -78,12 +79,13 @@ class Results:
         if not (path / "results.json").is_file():
             what = "holds no results.json" if path.is_dir() else "there is no such folder"
             raise FileFault(Fault(str(path), MISSING, what, "run `femdrum study FILE` first"))
-        data = read_json(path / "results.json")
+        lines = LaidOut.of(path / "results.json")
+        data = lines.head if lines else read_json(path / "results.json")
         if not isinstance(data, dict) or data.get("format") != RESULT_FORMAT:
             found = data.get("format") if isinstance(data, dict) else None
             raise FileFault(Fault(str(path), MISSING, f"holds results of format {found}, this version reads {RESULT_FORMAT}",
                                   "run the study again"))  # fmt: skip
-        return cls(path, data)
+        return cls(path, data, lines)
 
     @property
     def title(self) -> str:
@@ -110,11 +112,13 @@ class Results:
         """Columns of the table, axes first."""
         return tuple(self.data["columns"])
 
-    @property
-    def rows(self) -> list[dict[str, Any]]:
-        """The table: a dict per variant and case, None where not defined."""
-        rows: list[dict[str, Any]] = self.data["rows"]
-        return rows
+    @cached_property
+    def rows(self) -> Sequence[dict[str, Any]]:
+        """The table: a dict per variant and case, None where not defined. Read from disk as it is gone through."""
+        if self.lines is None:
+            rows: list[dict[str, Any]] = self.data["rows"]
+            return rows
+        return Items(self.lines, self.lines.rows, lambda row: row)
 
     @property
     def definitions(self) -> dict[str, str]:
@@ -137,99 +141,24 @@ class Results:
         return tuple(self.data["left_out_examples"])
 
     @cached_property
-    def variants(self) -> tuple[StoredVariant, ...]:
-        """The variants in the order of the study."""
-        return tuple(
-            StoredVariant(
-                key=v["key"],
-                folder=self.folder / "variants" / v["key"],
-                axes=v["axes"],
-                inputs=v["inputs"],
-                answers=tuple(StoredAnswer.from_record(a) for a in v["answers"]),
-                failure=v["failure"],
-                remarks=tuple(v["remarks"]),
-            )
-            for v in self.data["variants"]
+    def variants(self) -> Sequence[StoredVariant]:
+        """The variants in the order of the study. Of many, each is read from disk when it is asked for."""
+        if self.lines is None:
+            return tuple(map(self._variant, self.data["variants"]))
+        return Items(self.lines, self.lines.variants, self._variant)
+
+    def _variant(self, data: dict[str, Any]) -> StoredVariant:
+        return StoredVariant(
+            key=data["key"],
+            folder=self.folder / "variants" / data["key"],
+            axes=data["axes"],
+            inputs=data["inputs"],
+            answers=tuple(StoredAnswer.from_record(a) for a in data["answers"]),
+            failure=data["failure"],
+            remarks=tuple(data["remarks"]),
         )
 
     @property
     def complete(self) -> bool:
         """True if every number that was asked for is there."""
         return all(row["peak_MPa"] is not None for row in self.rows)
-
-
-def write_results(study: Study, store: Store, failures: Mapping[str, str]) -> None:
-    """Write results.csv and results.json from the stored variants, one at a time."""
-    columns = [a.column for a in study.axes] + list(DEFINITIONS)
-    with writing(store.root / "results.csv") as file:
-        table = csv.writer(file, lineterminator="\n")
-        table.writerow(columns)
-        for row in _rows(study, store, failures):
-            table.writerow([_cell(row[c]) for c in columns])
-    head = {
-        "format": RESULT_FORMAT,
-        "made by": "femdrum",
-        "title": study.title,
-        "name": study.name,
-        "study": study.source,
-        "versions": versions(),
-        "axes": [{"key": a.key, "column": a.column, "values": list(a.values)} for a in study.axes],
-        "columns": columns,
-        "definitions": {**{a.column: axis_definition(a) for a in study.axes}, **DEFINITIONS},
-        "provenance": PROVENANCE,
-        "left_out": study.left_out,
-        "left_out_examples": list(study.left_out_examples),
-    }
-    with writing(store.root / "results.json") as file:
-        for key, value in head.items():
-            file.write(f"{'{' if key == 'format' else ','}\n{_json(key)}: {_json(value)}")
-        file.write(',\n"rows": [')
-        _list(file, _rows(study, store, failures))
-        file.write('],\n"variants": [')
-        _list(file, (_whole(study, v, _record(store, v, failures)) for v in study.variants))
-        file.write("]\n}\n")
-
-
-def _record(store: Store, variant: Variant, failures: Mapping[str, str]) -> dict[str, Any]:
-    """What is stored of a variant, or the record of its failure."""
-    failure = failures.get(variant.key, "")
-    if (store.folder(variant.key) / "variant.json").is_file():
-        return {**store.record(variant.key), "failure": failure}
-    answers = [failed_record(load, failure or "was not solved") for load in variant.cases]
-    return {"key": variant.key, "answers": answers, "remarks": [], "failure": failure or "was not solved"}
-
-
-def _rows(study: Study, store: Store, failures: Mapping[str, str]) -> Iterator[dict[str, Any]]:
-    for variant in study.variants:
-        axes = {a.column: inputs_of(v) for a, v in zip(study.axes, variant.values, strict=True)}
-        for row in rows_of(_record(store, variant, failures)):
-            yield {**axes, **row}
-
-
-def _whole(study: Study, variant: Variant, record: dict[str, Any]) -> dict[str, Any]:
-    return {
-        "key": variant.key,
-        "axes": {a.column: inputs_of(v) for a, v in zip(study.axes, variant.values, strict=True)},
-        "inputs": variant.inputs,
-        "answers": record["answers"],
-        "remarks": record["remarks"],
-        "failure": record["failure"],
-    }
-
-
-def _list(file: Any, items: Iterator[dict[str, Any]]) -> None:
-    for n, item in enumerate(items):
-        file.write(("," if n else "") + "\n" + _json(item))
-    file.write("\n")
-
-
-def _json(value: Any) -> str:
-    return json.dumps(value, ensure_ascii=False, allow_nan=False)
-
-
-def _cell(value: Any) -> str:
-    if value is None:
-        return ""
-    if isinstance(value, float):
-        return repr(value)
-    return " ".join(str(value).split()) if isinstance(value, str) else str(value)

@@ -9,10 +9,11 @@ from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, Executor, Future
 from dataclasses import dataclass
 from multiprocessing import get_context
 
-from .results import Results, write_results
+from .results import Results
 from .store import Store
 from .study import Study, Variant
 from .work import Outcome, Solver, begin, one_thread_each, path_of, solve_and_store
+from .write import write_results
 
 __all__ = ["Event", "default_workers", "run"]
 
@@ -63,7 +64,8 @@ def run(
     if workers is not None and workers < 1:
         raise ValueError(f"workers = {workers}: must be at least 1")
     store = Store.open(study, out)
-    todo = deque(sorted((v for v in study.variants if not store.has(v.key)), key=_cost, reverse=True))
+    finished = store.finished()
+    todo = deque(sorted((v for v in study.variants if v.key not in finished), key=_cost, reverse=True))
     job = _Run(study, store, solver, on_event or (lambda event: None), len(study.variants) - len(todo))
     job.tell("started")
     count = min(workers or default_workers(), len(todo))

@@ -113,6 +113,13 @@ class Store:
         """True if the variant is finished, and not with a failure, which is tried again."""
         return (self.folder(key) / "variant.json").is_file() and not (self.root / "failed" / f"{key}.txt").exists()
 
+    def finished(self) -> set[str]:
+        """Keys of all variants for which `has` is true, from one look at the folder."""
+        failed = {p.stem for p in (self.root / "failed").glob("*.txt")}
+        with os.scandir(self.root / "variants") as entries:
+            keys = [e.name for e in entries if not e.name.startswith(".") and e.name not in failed]
+        return {key for key in keys if (self.folder(key) / "variant.json").is_file()}
+
     def record(self, key: str) -> dict[str, Any]:
         """What variant.json holds."""
         record: dict[str, Any] = read_json(self.folder(key) / "variant.json")

@@ -5,14 +5,14 @@ from __future__ import annotations
 import math
 import textwrap
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from itertools import islice
 from typing import Any
 
 from ..assess.answer import Answer, Comparison
 from ..errors import MISSING, InputFault
 from ..quantity import Quantity, Verdict
 from ..units import label
-from .answers import StoredAnswer
 from .results import Results
 from .study import Study
 
@@ -117,14 +117,22 @@ def _warnings(study: Study, most: int = 8, looked_at: int = 50) -> list[str]:
 def result_lines(results: Results, most: int = 60) -> list[str]:
     """The compact table of a study's results."""
     axes = [a.column for a in results.axes]
-    cases = {row["case"] for row in results.rows}
-    answers = [(v, a) for v in results.variants for a in v.answers]
-    kts = any(a.kt_gross.value is not None for _, a in answers)
-    net = any(a.kt_net.value is not None for _, a in answers)
+    cases: dict[str, None] = {}
+    kts = net = False
+    said: dict[str, tuple[str, int]] = {}
+    for found in results.rows:
+        cases[found["case"]] = None
+        kts = kts or found["kt_gross"] is not None
+        net = net or found["kt_net"] is not None
+        if found["verdict"] != Verdict.SETTLED.value and found["message"]:
+            first, count = said.get(f"{found['verdict']}: {found['message']}", ("", 0))
+            which = ", ".join(f"{a} = {found[a]}" for a in axes if found[a] is not None)
+            first = first or (f"{which} ({found['case']})" if which else found["case"])
+            said[f"{found['verdict']}: {found['message']}"] = first, count + 1
     head = [label(a) for a in axes] + (["load"] if len(cases) > 1 else []) + ["peak (MPa)"]
     head += ["Kt gross"] * kts + ["Kt net"] * net + ["verdict"]
     rows = []
-    for variant, answer in answers[:most]:
+    for variant, answer in islice(((v, a) for v in results.variants for a in v.answers), most):
         row = ["-" if variant.axes[a] is None else _value(variant.axes[a]) for a in axes]
         row += [answer.case] if len(cases) > 1 else []
         row += (
@@ -135,22 +143,17 @@ def result_lines(results: Results, most: int = 60) -> list[str]:
         )
         rows.append(row)
     lines = grid(head, rows)
-    if len(answers) > most:
-        lines.append(f"... and {len(answers) - most} more rows in results.csv")
-    return lines + _remarks(answers)
+    if len(results.rows) > most:
+        lines.append(f"... and {len(results.rows) - most} more rows in results.csv")
+    return lines + _remarks(said)
 
 
-def _remarks(answers: Sequence[tuple[Any, StoredAnswer]], most: int = 8) -> list[str]:
-    """Why numbers are missing or not as exact as asked; alike ones once."""
-    said: dict[str, list[str]] = {}
-    for variant, answer in answers:
-        if answer.verdict is not Verdict.SETTLED and answer.message:
-            who = f"{variant.label} ({answer.case})" if variant.label else answer.case
-            said.setdefault(f"{answer.verdict.value}: {answer.message}", []).append(who)
+def _remarks(said: Mapping[str, tuple[str, int]], most: int = 8) -> list[str]:
+    """Why numbers are missing or not as exact as asked: each with the first that it is said of, and of how many."""
     lines = []
-    for text, whose in list(said.items())[:most]:
-        more = f" and {len(whose) - 1} more" if len(whose) > 1 else ""
-        lines += wrapped(f"{whose[0]}{more}: {text}")
+    for text, (first, count) in islice(said.items(), most):
+        more = f" and {count - 1} more" if count > 1 else ""
+        lines += wrapped(f"{first}{more}: {text}")
     if len(said) > most:
         lines.append(f"and {len(said) - most} more messages in results.csv")
     return ["", *lines] if lines else []

@@ -10,6 +10,7 @@ import time
 import traceback
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 from multiprocessing import connection, parent_process
 from pathlib import Path
 from typing import Any
@@ -169,8 +170,9 @@ def _reason(error: BaseException) -> str:
     return f"unexpected {type(error).__name__}: {' '.join(str(error).split())}"
 
 
+@lru_cache
 def versions() -> dict[str, str]:
-    """Versions of femdrum, Python and the libraries that make the numbers."""
+    """Versions of femdrum, Python and the libraries that make the numbers. Looked up once: each is a search of folders."""
     import platform
     from importlib import metadata
 
