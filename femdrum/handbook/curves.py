@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from ..errors import InputFault, NoNumber
 from ..model.cutout import Cutout, Slot
 from .domains import Domain, InfinitePlate, Row, Strip
-from .exact import exact_kt
+from .exact import ExactKt, PlaneCase, exact_kts
 
 __all__ = ["KtCurve", "kt_curve", "kt_over_aspect", "kt_over_pitch", "kt_over_radius", "kt_over_width"]
 
@@ -49,14 +49,21 @@ def kt_curve(
     x = np.asarray(values, dtype=float)
     columns = np.full((4, x.size), np.nan)
     messages: dict[int, str] = {}
+    drawn: dict[int, PlaneCase] = {}
     for i, value in enumerate(x):
         try:
             cutout, domain = case(float(value))
-            answer = exact_kt(cutout, domain, stress_x=stress_x, stress_y=stress_y, shear=shear, rel=rel)
         except (InputFault, NoNumber) as reason:
             messages[i] = str(reason)
             continue
-        columns[:, i] = answer.kt, answer.x_mm, answer.y_mm, answer.est_rel_err
+        drawn[i] = PlaneCase(cutout=cutout, domain=domain, stress_x=stress_x, stress_y=stress_y, shear=shear)
+    for i, answer in zip(drawn, exact_kts(list(drawn.values()), rel=rel), strict=True):
+        if isinstance(answer, ExactKt):
+            columns[:, i] = answer.kt, answer.x_mm, answer.y_mm, answer.est_rel_err
+        elif isinstance(answer, (InputFault, NoNumber)):
+            messages[i] = str(answer)
+        else:
+            raise answer
     kt, x_mm, y_mm, error = columns
     return KtCurve(label, x, kt, x_mm, y_mm, error, messages)
 

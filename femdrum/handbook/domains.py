@@ -11,10 +11,13 @@ import numpy as np
 from ..errors import Fault, InputFault, NoNumber
 from ..model.contour import EllipseArc, Line
 from ..model.cutout import Cutout
+from .cutting import closed_cuts, straight_cuts
 from .distance import distance_to
-from .panels import Gap, Panels, Resolution, assemble, closed_panels, place
+from .panels import Cuts, Gap
 
 __all__ = ["Domain", "EllipseDisc", "FinitePlate", "InfinitePlate", "Row", "Strip", "StripRow", "check_fit"]
+
+SMOOTH = 3.0  # longest panel of an outer edge over the plate's width: far from the hole its stress fades smoothly
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -27,8 +30,8 @@ class InfinitePlate:
         """Free distance from the hole's edge to the nearest other edge."""
         return None
 
-    def outer(self, cutout: Cutout, resolution: Resolution) -> Panels | None:
-        """Panels of the outer edge, plate on the right."""
+    def outer(self, cutout: Cutout, reach: float) -> Cuts | None:
+        """Cuts of the outer edge, counter-clockwise."""
         return None
 
 
@@ -42,18 +45,14 @@ class Strip:
     pitch: ClassVar[float | None] = None
     width_mm: float
 
-    def end(self, cutout: Cutout, resolution: Resolution) -> complex:
-        """Where the panels of the upper edge end; beyond it the hole's disturbance has died out, exp(-4.2 x / W)."""
-        return complex(cutout.half_x_mm + resolution.reach * self.width_mm, 0.5 * self.width_mm)
-
     def gap(self, cutout: Cutout) -> Gap | None:
         """Free distance from the hole's edge to the strip's."""
         return lambda z: np.asarray(0.5 * self.width_mm - z.imag)
 
-    def outer(self, cutout: Cutout, resolution: Resolution) -> Panels | None:
-        """Panels of the upper edge for x > 0, plate on the right."""
-        end = self.end(cutout, resolution).real
-        return _straight_edge(cutout, end, 0.5 * self.width_mm, self.width_mm, resolution)
+    def outer(self, cutout: Cutout, reach: float) -> Cuts | None:
+        """Cuts of the upper edge for x > 0. Past `reach` widths the hole's disturbance has died out, exp(-4.2 x / W)."""
+        end = cutout.half_x_mm + reach * self.width_mm
+        return _upper_edge(cutout, end, 0.5 * self.width_mm, SMOOTH * self.width_mm)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -71,7 +70,7 @@ class Row:
         """Free distance from the hole's edge to its neighbour's."""
         return lambda z: np.asarray(self.pitch_mm - 2 * z.real)
 
-    def outer(self, cutout: Cutout, resolution: Resolution) -> Panels | None:
+    def outer(self, cutout: Cutout, reach: float) -> Cuts | None:
         """No outer edge."""
         return None
 
@@ -96,10 +95,9 @@ class StripRow:
         """Free distance from the hole's edge to its neighbour's or to the strip's."""
         return lambda z: np.minimum(self.pitch_mm - 2 * z.real, 0.5 * self.width_mm - z.imag)
 
-    def outer(self, cutout: Cutout, resolution: Resolution) -> Panels | None:
-        """Panels of the upper edge over half a pitch, plate on the right."""
-        h = 0.5 * self.width_mm
-        return _straight_edge(cutout, 0.5 * self.pitch_mm, h, min(self.width_mm, self.pitch_mm), resolution)
+    def outer(self, cutout: Cutout, reach: float) -> Cuts | None:
+        """Cuts of the upper edge over half a pitch."""
+        return _upper_edge(cutout, 0.5 * self.pitch_mm, 0.5 * self.width_mm, SMOOTH * min(self.width_mm, self.pitch_mm))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -115,12 +113,12 @@ class FinitePlate:
         a, b = 0.5 * self.length_mm, 0.5 * self.width_mm
         return lambda z: np.minimum(a - z.real, b - z.imag)
 
-    def outer(self, cutout: Cutout, resolution: Resolution) -> Panels | None:
-        """Panels of the outer edge, clockwise."""
+    def outer(self, cutout: Cutout, reach: float) -> Cuts | None:
+        """Cuts of the outer edge, its corner among the junctions."""
         a, b = 0.5 * self.length_mm, 0.5 * self.width_mm
         pieces = (Line((a, 0.0), (a, b), 0.0), Line((a, b), (0.0, b), 0.5 * math.pi))
-        near, far = distance_to(cutout.quarter()), min(self.length_mm, self.width_mm)
-        return closed_panels(pieces, resolution, lambda z: np.minimum(near(z), far), hole=False).turned_to(-1.0)
+        longest = SMOOTH * min(self.length_mm, self.width_mm)
+        return closed_cuts(pieces, distance_to(cutout.quarter()), hole=False, longest=longest)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -138,28 +136,18 @@ class EllipseDisc:
         """Free distance from the hole's edge to the outer edge."""
         return distance_to((self._arc(),))
 
-    def outer(self, cutout: Cutout, resolution: Resolution) -> Panels | None:
-        """Panels of the outer edge, clockwise."""
-        return closed_panels((self._arc(),), resolution, distance_to(cutout.quarter()), hole=False).turned_to(-1.0)
+    def outer(self, cutout: Cutout, reach: float) -> Cuts | None:
+        """Cuts of the outer edge."""
+        return closed_cuts((self._arc(),), distance_to(cutout.quarter()), hole=False)
 
 
 Domain = InfinitePlate | Strip | Row | StripRow | FinitePlate | EllipseDisc
 
 
-def _straight_edge(cutout: Cutout, end: float, height: float, longest: float, resolution: Resolution) -> Panels:
-    """Panels of the straight edge from (0, height) to (end, height), short where the hole is near."""
-    # a piece's own direction is counter-clockwise by its normal, here from right to left
-    line = Line((0.0, height), (end, height), 0.5 * math.pi)
-    gap = distance_to(cutout.quarter())
-    todo, intervals = [(0.0, 1.0)], []
-    while todo:
-        t0, t1 = todo.pop()
-        room = float(np.min(gap(place(line, np.linspace(t0, t1, 9)))))
-        if (t1 - t0) * end > min(resolution.gap * room, longest):
-            todo += [(0.5 * (t0 + t1), t1), (t0, 0.5 * (t0 + t1))]
-        else:
-            intervals.append((t0, t1))
-    return assemble((line,), [0] * len(intervals), intervals, resolution.order).turned_to(-1.0)
+def _upper_edge(cutout: Cutout, end: float, height: float, longest: float) -> Cuts:
+    """Cuts of the straight edge from (end, height) to (0, height), short where the hole is near."""
+    line = Line((end, height), (0.0, height), 0.5 * math.pi)
+    return straight_cuts(line, distance_to(cutout.quarter()), longest)
 
 
 def check_fit(cutout: Cutout, domain: Domain) -> None:

@@ -1,40 +1,40 @@
-"""Gauss-Legendre panels along a quarter of an outline, fine where the solution is: at junctions and narrow gaps."""
+"""Gauss-Legendre panels along a quarter of an outline, their nodes drawn together towards junctions.
+
+Where a line meets an arc the curvature jumps and the stress has a weak logarithm. A panel that ends there takes its
+parameter as a power of the Gauss coordinate, so that the logarithm is smooth enough to converge as fast as the rest.
+"""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ..errors import OverBudget
-from ..model.contour import Arc, Line, Piece
+from ..model.contour import Arc, EllipseArc, Line, Piece
 
-__all__ = ["Array", "Complex", "Panels", "Resolution", "barycentric", "closed_panels", "differentiation", "gauss"]
+__all__ = ["Array", "Complex", "Cuts", "Gap", "Panels", "Resolution", "assemble", "barycentric", "gauss", "graded",
+           "place", "stretch", "velocity"]  # fmt: skip
 
 Array = NDArray[np.float64]
 Complex = NDArray[np.complex128]
 
-GRADING = 4.0  # panel lengths grow by this factor away from a junction
 Gap = Callable[[Complex], Array]
 
 
 @dataclass(frozen=True)
 class Resolution:
-    """How finely an outline is cut.
+    """How finely the panels of an outline are resolved.
 
-    order: nodes per panel. junction: shortest panel at a junction, as a share of the shortest piece.
-    turn: largest turn of the normal on a panel, radians. gap: largest panel length over the free gap beside it.
-    reach: how far a strip's edge is followed past the hole, in widths.
+    order: nodes per panel. power: of the grading towards junctions. reach: how far a strip's edge is followed past the
+    hole, in widths.
     """
 
     order: int
-    junction: float
-    turn: float
-    gap: float
+    power: int
     reach: float
 
 
@@ -51,68 +51,154 @@ def _barycentric_weights(order: int) -> Array:
     return np.asarray((-1.0) ** np.arange(order) * np.sqrt((1 - x**2) * w))
 
 
-@lru_cache(maxsize=64)
-def differentiation(order: int) -> Array:
-    """Matrix that differentiates the polynomial through the Gauss nodes."""
-    x, _ = gauss(order)
-    lam = _barycentric_weights(order)
-    apart = x[:, None] - x[None, :]
-    np.fill_diagonal(apart, 1.0)
-    d = (lam[None, :] / lam[:, None]) / apart
-    np.fill_diagonal(d, 0.0)
-    np.fill_diagonal(d, -d.sum(axis=1))
-    return d
-
-
 def barycentric(order: int, at: Array) -> Array:
-    """Matrix that takes values at the Gauss nodes to values of their polynomial at `at` in [-1, 1]."""
+    """Rows [..., order] that take values at the Gauss nodes to values of their polynomial at `at` [...] in [-1, 1]."""
     x, _ = gauss(order)
-    lam = _barycentric_weights(order)
-    apart = np.asarray(at, dtype=float)[:, None] - x[None, :]
-    hit = np.abs(apart) < 1e-15
-    terms = lam / np.where(hit, 1.0, apart)
-    rows = terms / terms.sum(axis=1, keepdims=True)
-    return np.asarray(np.where(hit.any(axis=1, keepdims=True), hit.astype(float), rows))
+    apart = np.asarray(at, dtype=float)[..., None] - x
+    apart[np.abs(apart) < 1e-15] = 1e-15  # on a node: its own term outweighs the others to the last digit
+    terms = _barycentric_weights(order) / apart
+    return np.asarray(terms / terms.sum(axis=-1, keepdims=True))
+
+
+def graded(u: Array, grade: NDArray[np.int64] | int, power: int) -> Array:
+    """Share of a panel's parameter interval at u in [0, 1]; grade -1 draws together at its start, 1 at its end."""
+    return np.where(np.equal(grade, 0), u, np.where(np.less(grade, 0), u**power, 1 - (1 - u) ** power))
+
+
+def _ungraded(share: Array, grade: NDArray[np.int64], power: int) -> Array:
+    share = np.clip(share, 0.0, 1.0)
+    return np.where(grade == 0, share, np.where(grade < 0, share ** (1 / power), 1 - (1 - share) ** (1 / power)))
+
+
+@lru_cache(maxsize=64)
+def _rules(order: int, power: int) -> tuple[Array, Array, Array]:
+    """Shares of the parameter interval, their weights, and shares from the junction, [grade -1, 0, 1, node]."""
+    x, w = gauss(order)
+    u, w = 0.5 * (1 + x), 0.5 * w
+    share = np.stack([u**power, u, 1 - (1 - u) ** power])
+    weight = np.stack([power * u ** (power - 1), np.ones_like(u), power * (1 - u) ** (power - 1)]) * w
+    return share, weight, np.stack([u**power, np.zeros_like(u), -((1 - u) ** power)])
+
+
+@lru_cache(maxsize=64)
+def _resampling(old: tuple[int, int], new: tuple[int, int]) -> Array:
+    """From values at the nodes of one (order, power) to those of another on the same panels, [grade, new, old]."""
+    grade = np.array([-1, 0, 1])[:, None]
+    return barycentric(old[0], 2 * _ungraded(_rules(*new)[0], grade, old[1]) - 1)
 
 
 @dataclass(frozen=True)
-class Panels:
-    """Panels of a quarter outline in order. Complex places are x + i y.
+class Cuts:
+    """Where the panels of a quarter outline begin and end.
 
-    piece [panel]: index into `pieces`; t0, t1 [panel]: parameter interval.
-    t [node]: places; dt [node]: complex line elements with Gauss weights; speed [node]: dt / d(panel coordinate).
+    piece [panel]: index into `pieces`; t0, t1 [panel]: parameter interval; grade [panel]: junction at its start (-1),
+    at its end (1), at neither (0).
     """
 
     pieces: tuple[Piece, ...]
-    order: int
     piece: NDArray[np.int64]
     t0: Array
     t1: Array
-    t: Complex
-    dt: Complex
-    speed: Complex
+    grade: NDArray[np.int64]
 
     @property
     def count(self) -> int:
         """Number of panels."""
         return int(self.piece.size)
 
-    def turned_to(self, direction: float) -> Panels:
-        """The same with line elements along (+1) or against (-1) the pieces' own direction."""
-        return replace(self, dt=direction * self.dt)
 
-    def parameters(self, at: Array) -> Array:
-        """Piece parameters [panel, at] for panel coordinates `at` in [-1, 1]."""
-        return np.asarray(0.5 * (self.t1 + self.t0)[:, None] + 0.5 * (self.t1 - self.t0)[:, None] * at[None, :])
+@dataclass(frozen=True)
+class Panels:
+    """Panels with their nodes. Complex places are x + i y.
 
-    def derivative(self, values: Complex) -> Complex:
-        """d(values)/dt at the nodes, [panel, order]; values [node]."""
-        v = values.reshape(self.count, self.order)
-        return np.asarray((v @ differentiation(self.order).T) / self.speed.reshape(self.count, self.order))
+    t, tangent, ds, curvature [node]: places, unit tangents, arc lengths with Gauss weights, and curvature (positive
+    where the outline turns left). offset [node]: place less that of the junction which its panel is graded to, to all
+    digits: neighbours there may be closer than the rounding of `t`.
+    """
+
+    cuts: Cuts
+    order: int
+    power: int
+    t: Complex
+    offset: Complex
+    tangent: Complex
+    ds: Array
+    curvature: Array
+
+    @property
+    def count(self) -> int:
+        """Number of panels."""
+        return self.cuts.count
+
+    @property
+    def pieces(self) -> tuple[Piece, ...]:
+        """The outline's pieces."""
+        return self.cuts.pieces
+
+    def reversed(self) -> Panels:
+        """The same outline run through the other way."""
+        return replace(self, tangent=-self.tangent, curvature=-self.curvature)
+
+    def parameters(self, panel: NDArray[np.int64], x: Array) -> Array:
+        """Piece parameters at panel coordinates x in [-1, 1]; panel and x broadcast."""
+        c = self.cuts
+        return c.t0[panel] + (c.t1 - c.t0)[panel] * graded(0.5 * (1 + x), c.grade[panel], self.power)
+
+    def locate(self, piece: int, t: Array) -> tuple[NDArray[np.int64], Array]:
+        """Panel and panel coordinate of parameters t of a piece."""
+        c = self.cuts
+        rows = np.flatnonzero(c.piece == piece)
+        which = rows[np.clip(np.searchsorted(c.t1[rows], t), 0, rows.size - 1)]
+        share = (t - c.t0[which]) / (c.t1 - c.t0)[which]
+        return which, 2 * _ungraded(share, c.grade[which], self.power) - 1
+
+    def resampled(self, values: Array, finer: Panels) -> Array:
+        """Values [..., panel, node] at the nodes of other panels with the same cuts."""
+        rows = _resampling((self.order, self.power), (finer.order, finer.power))[self.cuts.grade + 1]
+        return np.asarray(np.einsum("pfn,...pn->...pf", rows, values))
+
+
+def assemble(cuts: Cuts, resolution: Resolution) -> Panels:
+    """Nodes of the given panels."""
+    share, weight, from_junction = (rule[cuts.grade + 1] for rule in _rules(resolution.order, resolution.power))
+    length = (cuts.t1 - cuts.t0)[:, None]
+    t: Complex = np.empty(share.shape, dtype=np.complex128)
+    offset: Complex = np.zeros(share.shape, dtype=np.complex128)
+    tangent: Complex = np.empty(share.shape, dtype=np.complex128)
+    ds = length * weight
+    curvature = np.zeros(share.shape)
+    parameter = cuts.t0[:, None] + length * share
+    from_junction *= length
+    first = 0
+    for i, piece in enumerate(cuts.pieces):
+        rows = slice(first, first := first + int(np.count_nonzero(cuts.piece == i)))
+        at, away = parameter[rows], from_junction[rows]
+        if isinstance(piece, Line):
+            start, along = complex(*piece.start), complex(*piece.end) - complex(*piece.start)
+            t[rows], offset[rows], tangent[rows] = start + along * at, along * away, along / abs(along)
+            ds[rows] *= piece.length
+        elif isinstance(piece, Arc):
+            normal = np.exp(0.5j * math.pi * at)
+            t[rows], tangent[rows] = complex(*piece.centre) + piece.corner_radius * normal, 1j * normal
+            half = 0.25 * math.pi * away
+            offset[rows] = 2j * piece.corner_radius * np.sin(half) * np.exp(-1j * half) * normal
+            ds[rows] *= piece.length
+            curvature[rows] = 1 / piece.corner_radius
+        else:
+            course = velocity(piece, at)
+            speed = np.abs(course)
+            t[rows], tangent[rows], curvature[rows] = place(piece, at), course / speed, 1 / piece.radius(at)
+            ds[rows] *= speed
+    return Panels(
+        cuts, resolution.order, resolution.power, t.ravel(), offset.ravel(), tangent.ravel(), ds.ravel(), curvature.ravel()
+    )  # fmt: skip
 
 
 def place(piece: Piece, t: Array) -> Complex:
     """Complex places on a piece."""
+    if isinstance(piece, Line):
+        start, end = complex(*piece.start), complex(*piece.end)
+        return np.asarray(start + (end - start) * t)
     xy = piece.point(t)
     return np.asarray(xy[..., 0] + 1j * xy[..., 1])
 
@@ -122,82 +208,12 @@ def velocity(piece: Piece, t: Array) -> Complex:
     return np.asarray(piece.speed(t) * 1j * np.exp(1j * piece.angle(t)))
 
 
-def _turn(piece: Piece, t0: float, t1: float) -> float:
-    if isinstance(piece, Line):
-        return 0.0
-    if isinstance(piece, Arc):
-        return 0.5 * math.pi * (t1 - t0)
-    # an ellipse is smooth in its eccentric angle; its other side is an imaginary 2 min/max away from there
-    ratio = min(piece.half_x, piece.half_y) / max(piece.half_x, piece.half_y)
-    return 0.5 * math.pi * (t1 - t0) * max(1.0, 0.6 / (2.0 * ratio))
+def stretch(piece: Piece, t: Array) -> Array | None:
+    """Factor that makes the stress along an ellipse smooth: its poles off the outline are zeros of the squared speed.
 
-
-def _own_gap(piece: Piece) -> float:
-    """Free distance from a straight flank to the flank across the hole."""
-    if not isinstance(piece, Line):
-        return math.inf
-    return 2 * max(min(abs(piece.start[0]), abs(piece.end[0])), min(abs(piece.start[1]), abs(piece.end[1])))
-
-
-def _cut(
-    piece: Piece, ends: tuple[bool, bool], shortest: float, resolution: Resolution, gap: Gap | None, *, hole: bool
-) -> list[tuple[float, float]]:
-    """Parameter intervals of one piece; `ends` says which end is a junction."""
-    own = _own_gap(piece) if hole else math.inf
-    probe = np.linspace(0.0, 1.0, 9)
-    todo, done = [(0.0, 1.0)], []
-    while todo:
-        t0, t1 = todo.pop()
-        t = t0 + (t1 - t0) * probe
-        length = float(np.mean(piece.speed(t))) * (t1 - t0)
-        at_start, at_end = ends[0] and t0 == 0.0, ends[1] and t1 == 1.0
-        where = 0.5
-        split = _turn(piece, t0, t1) > resolution.turn * 1.001 or length > resolution.gap * own
-        if not split and gap is not None:
-            split = length > resolution.gap * float(np.min(gap(place(piece, t))))
-        if (at_start or at_end) and length > shortest:
-            if not split and not (at_start and at_end):
-                where = 1 / GRADING if at_start else 1 - 1 / GRADING
-            split = True
-        if split:
-            middle = t0 + where * (t1 - t0)
-            todo += [(middle, t1), (t0, middle)]
-        else:
-            done.append((t0, t1))
-        if len(done) + len(todo) > 4000:
-            raise OverBudget("the outline needs more than 4000 panels: a gap or a radius is very small")
-    return done
-
-
-def closed_panels(
-    pieces: Sequence[Piece], resolution: Resolution, gap: Gap | None = None, *, hole: bool = True
-) -> Panels:
-    """Panels of a quarter outline that closes smoothly over both mirror axes.
-
-    gap: free distance from places on the outline to the nearest other outline. hole: flanks face each other
-    across the inside.
+    None where the speed is constant.
     """
-    shortest = resolution.junction * min(p.length for p in pieces)
-    last = len(pieces) - 1
-    index: list[int] = []
-    intervals: list[tuple[float, float]] = []
-    for i, piece in enumerate(pieces):
-        cut = _cut(piece, (i > 0, i < last), shortest, resolution, gap, hole=hole)
-        index += [i] * len(cut)
-        intervals += cut
-    return assemble(tuple(pieces), index, intervals, resolution.order)
-
-
-def assemble(pieces: tuple[Piece, ...], index: list[int], intervals: list[tuple[float, float]], order: int) -> Panels:
-    """Nodes and line elements of the given panels."""
-    x, w = gauss(order)
-    which = np.asarray(index, dtype=np.int64)
-    t0, t1 = (np.asarray([i[k] for i in intervals], dtype=float) for k in (0, 1))
-    parameter = 0.5 * (t1 + t0)[:, None] + 0.5 * (t1 - t0)[:, None] * x
-    t: Complex = np.empty(parameter.shape, dtype=np.complex128)
-    speed: Complex = np.empty(parameter.shape, dtype=np.complex128)
-    for i, piece in enumerate(pieces):
-        rows = which == i
-        t[rows] = place(piece, parameter[rows])
-        speed[rows] = velocity(piece, parameter[rows]) * 0.5 * (t1 - t0)[rows, None]
-    return Panels(pieces, order, which, t0, t1, t.ravel(), np.asarray(speed * w).ravel(), speed.ravel())
+    if not isinstance(piece, EllipseArc):
+        return None
+    e = 0.5 * math.pi * t
+    return np.asarray(((piece.half_x * np.sin(e)) ** 2 + (piece.half_y * np.cos(e)) ** 2) / piece.half_x / piece.half_y)

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from femdrum.errors import InputFault, NoNumber, OverBudget
-from femdrum.handbook.boundary_integral import LEVELS, plane_solution
+from femdrum.handbook.boundary_integral import LEVELS, first_level, plane_solution
 from femdrum.handbook.closed_forms import inglis_edge, kirsch_edge
 from femdrum.handbook.domains import FinitePlate, InfinitePlate, Row, Strip, StripRow
 from femdrum.handbook.exact import domain_of, exact_edge, exact_kt
@@ -107,9 +107,11 @@ def test_edge_runs_once_around(cutout):
 
 
 def test_step_is_the_change_from_the_coarser_solution():
-    edge = exact_edge(SLOT, InfinitePlate(), ("shear",), rel=1e-6)
-    coarse = plane_solution(SLOT, InfinitePlate(), 0)
-    assert edge.stress[0, 0, 0, 0, 0] - edge.step[0, 0, 0, 0, 0] == pytest.approx(coarse.at(0, np.array([0.0]))[2, 0])
+    edge = exact_edge(SLOT, InfinitePlate(), ("shear",), rel=1e-4)
+    coarse = plane_solution(SLOT, InfinitePlate(), first_level(1e-4))
+    before = (edge.stress - edge.step)[0, 0, : 1 + edge.place_mm.shape[0] // 4, 0, 0]
+    assert before[0] == pytest.approx(coarse.at(0, np.array([0.0]))[2, 0], rel=1e-9)
+    assert before[-1] == pytest.approx(coarse.at(2, np.array([1.0]))[2, 0], rel=1e-9)
     assert 0 < np.max(np.abs(edge.step)) < 1e-2
 
 
@@ -211,27 +213,3 @@ def test_a_thin_ligament_still_settles():
 def test_too_long_a_slot_is_refused_before_memory_is_gone():
     with pytest.raises(OverBudget, match="nodes"):
         exact_kt(Slot(size_x_mm=4000, size_y_mm=2, corner_radius_mm=0.5), InfinitePlate(), stress_y=1)
-
-
-def drawn(seed):
-    """A cutout, its surroundings and a load by chance, the same each time."""
-    rng = np.random.default_rng(seed)
-    x, y = rng.uniform(10, 100, 2)
-    r = min(x, y) / 2 * rng.uniform(0.03, 1)
-    cutout = [Slot(size_x_mm=x, size_y_mm=y, corner_radius_mm=r), Ellipse(size_x_mm=x, size_y_mm=y)][seed % 2]
-    room_x, room_y = x * rng.uniform(1.1, 4), y * rng.uniform(1.1, 4)
-    domains = (
-        InfinitePlate(), Strip(width_mm=room_y), Row(pitch_mm=room_x), StripRow(pitch_mm=room_x, width_mm=room_y),
-        FinitePlate(length_mm=room_x, width_mm=room_y),
-    )  # fmt: skip
-    load = dict(zip(("stress_x", "stress_y", "shear"), rng.uniform(-1, 1, 3), strict=True))
-    return cutout, domains[seed // 2 % 5], load
-
-
-@pytest.mark.parametrize("seed", range(20))
-def test_the_estimate_covers_the_error(seed):
-    cutout, domain, load = drawn(seed)
-    usual = exact_kt(cutout, domain, **load)
-    better = exact_kt(cutout, domain, **load, rel=1e-9)
-    assert usual.est_rel_err <= 1e-6
-    assert abs(usual.kt / better.kt - 1) <= usual.est_rel_err + better.est_rel_err
