@@ -1,6 +1,7 @@
 """The one place where a sparse symmetric system is factored and solved.
 
-First choice is rslab (MIT, young: pinned, every residual checked); SuperLU of scipy is the fallback.
+First choice is rslab (MIT, young: pinned, every residual checked); SuperLU of scipy is the fallback. A system that
+comes with two levels is solved by conjugate gradients where it is large, or where its factor would not fit.
 """
 
 from __future__ import annotations
@@ -12,7 +13,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from ..errors import SingularModel
+from ..errors import OverBudget, SingularModel
+from .iterative import TwoLevels
+from .memory import require
 
 __all__ = ["Factored", "Solved", "solve_symmetric"]
 
@@ -20,6 +23,9 @@ Array = NDArray[np.float64]
 
 # relative residual above which a solution is not accepted
 RESIDUAL = 1e-8
+# unknowns from which conjugate gradients come first: with some ten right-hand sides they are then no slower than the
+# factorisation, and take a quarter of the memory or less
+ITERATIVE_FROM = 250_000
 
 
 @dataclass(frozen=True)
@@ -31,78 +37,131 @@ class Solved:
     residual: float
 
 
-def solve_symmetric(lower: Any, rhs: Array) -> Solved:
+@dataclass(frozen=True)
+class _Ready:
+    """A solver at hand: run(b) gives x and its own name; apply: A x, and the largest entry of A, to judge by."""
+
+    run: Callable[[Array], tuple[Array, str]]
+    apply: Callable[[Array], Array]
+    largest: float
+
+
+def solve_symmetric(lower: Any, rhs: Array, levels: Callable[[], TwoLevels] | None = None) -> Solved:
     """Solve A x = rhs from the lower triangle of A (scipy csc) for all columns of rhs [n, cases].
 
-    Raises SingularModel where a rigid motion is left free.
+    levels: builds the two levels of an iterative solution, where the system has them. Raises SingularModel where a
+    rigid motion is left free, OverBudget where no way fits into the memory.
     """
-    return Factored(lower).solve(rhs)
+    return Factored(lower, levels).solve(rhs)
 
 
 class Factored:
-    """A factored once, from its lower triangle (scipy csc), to be solved for as many right-hand sides as wanted."""
+    """A factored once, from its lower triangle (scipy csc), to be solved for as many right-hand sides as wanted.
 
-    def __init__(self, lower: Any) -> None:
-        self.lower = lower
-        self._judge: tuple[Any, float] | None = None
-        self._attempts = [_rslab, _superlu]
-        self._ready: tuple[str, Callable[[Array], Array]] | None = None
+    lower may be a function that builds it, for systems that can do without; unknowns must then be given.
+    """
+
+    def __init__(
+        self,
+        lower: Any | Callable[[], Any],
+        levels: Callable[[], TwoLevels] | None = None,
+        unknowns: int | None = None,
+    ) -> None:
+        self._lower, self._levels = lower, levels
+        self.unknowns = int(self.lower.shape[0]) if unknowns is None else unknowns
+        self._attempts = [self._rslab, self._superlu]
+        if levels is not None:
+            large = self.unknowns >= ITERATIVE_FROM
+            self._attempts.insert(0 if large else len(self._attempts), self._iterative)
+        self._ready: _Ready | None = None
+        self._refused: OverBudget | None = None
+
+    @property
+    def lower(self) -> Any:
+        """The lower triangle (scipy csc)."""
+        if callable(self._lower):
+            self._lower = self._lower()
+        return self._lower
 
     def solve(self, rhs: Array) -> Solved:
-        """All columns of rhs [n, cases]. Raises SingularModel where a rigid motion is left free."""
+        """All columns of rhs [n, cases]. Raises SingularModel where a rigid motion is left free, OverBudget where no
+        way fits into the memory.
+        """
         scale = np.maximum(np.abs(rhs).max(0, initial=0.0), 1e-300)
         b = np.ascontiguousarray(rhs / scale)  # so that the residual means the same for every case
         while True:
             if self._ready is None:
                 self._next()
             assert self._ready is not None
-            name, run = self._ready
             try:
-                x = run(b)
-                residual = self._residual(x, b)
+                x, name = self._ready.run(b)
+                residual = _residual(self._ready, x, b)
             except RuntimeError:
                 residual = float("inf")
             if residual <= RESIDUAL:
                 return Solved(x * scale, name, residual)
             self._ready = None
 
-    def _residual(self, x: Array, b: Array) -> float:
-        from scipy.sparse import tril
-
-        if not np.isfinite(x).all():
-            return float("inf")
-        if self._judge is None:  # kept, for many columns come one by one where modes are sought
-            self._judge = tril(self.lower, -1).T.tocsr(), float(abs(self.lower).max())
-        upper, largest = self._judge
-        r = self.lower @ x + upper @ x - b
-        # backward error: a stiff row may carry a large cancelled sum
-        size = largest * np.abs(x).max(0) + np.maximum(np.abs(b).max(0), 1e-300)
-        return float((np.abs(r).max(0) / size).max())
-
     def _next(self) -> None:
         while self._attempts:
             attempt = self._attempts.pop(0)
             try:
-                self._ready = attempt(self.lower)
+                self._ready = attempt()
                 return
+            except OverBudget as refused:
+                self._refused = refused
+                if self._superlu in self._attempts:  # it fills more
+                    self._attempts.remove(self._superlu)
             except (RuntimeError, ImportError):
                 continue
+        if self._refused is not None:
+            raise self._refused
         raise SingularModel(
             "the equations have no unique solution: a rigid motion is left free, or the mesh is degenerate"
         )
 
+    def _rslab(self) -> _Ready:
+        import rslab
 
-def _rslab(lower: Any) -> tuple[str, Callable[[Array], Array]]:
-    import rslab
+        symbolic = rslab.analyze(self.lower, path="ldlt")
+        require(self.unknowns, symbolic.memory_plan()["peak_bytes"], "the factor of a system")
+        factor = symbolic.factor(self.lower.data)
+        return self._direct("rslab LDL^T", factor.solve_many)
 
-    factor = rslab.ldlt(lower)
-    return "rslab LDL^T", lambda b: np.asarray(factor.solve_many(b))
+    def _superlu(self) -> _Ready:
+        from scipy.sparse import tril
+        from scipy.sparse.linalg import splu
+
+        full = (self.lower + tril(self.lower, -1).T).tocsc()
+        factor = splu(full, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True})
+        return self._direct("SuperLU, symmetric mode", factor.solve)
+
+    def _direct(self, name: str, solve: Callable[[Array], Any]) -> _Ready:
+        lower = self.lower
+        diagonal = lower.diagonal()[:, None]
+        return _Ready(
+            lambda b: (np.asarray(solve(b)), name),
+            lambda x: np.asarray(lower @ x + lower.T @ x - diagonal * x),
+            float(abs(lower).max()),
+        )
+
+    def _iterative(self) -> _Ready:
+        assert self._levels is not None
+        levels = self._levels()
+        most = 0
+
+        def run(b: Array) -> tuple[Array, str]:
+            nonlocal most
+            found = levels.solve(b)
+            most = max(most, found.iterations)
+            return found.x, f"conjugate gradients, two levels, {most} iterations; coarse: rslab LDL^T"
+
+        return _Ready(run, levels.apply, levels.largest)
 
 
-def _superlu(lower: Any) -> tuple[str, Callable[[Array], Array]]:
-    from scipy.sparse import tril
-    from scipy.sparse.linalg import splu
-
-    full = (lower + tril(lower, -1).T).tocsc()
-    factor = splu(full, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True})
-    return "SuperLU, symmetric mode", lambda b: np.asarray(factor.solve(b))
+def _residual(ready: _Ready, x: Array, b: Array) -> float:
+    if not np.isfinite(x).all():
+        return float("inf")
+    # backward error: a stiff row may carry a large cancelled sum
+    size = ready.largest * np.abs(x).max(0) + np.maximum(np.abs(b).max(0), 1e-300)
+    return float((np.abs(ready.apply(x) - b).max(0) / size).max())

@@ -7,6 +7,7 @@ by them along the drum, and each has its resultant by virtual work. All right-ha
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -14,50 +15,60 @@ from numpy.typing import NDArray
 
 from ..model.ring import HELD, Ring
 from .copies import Copies, glued
+from .corner_space import Corners, corners_of, following, prolongation
+from .iterative import TwoLevels
 from .linear import Factored
+from .memory import require
 from .quarter import Quarter
 from .screw import reduction, screw_tie
+from .shared_copies import SharedCopies
 from .symmetry import Parity, Plan
 from .system import lower_of, sum_pairs
 
-__all__ = ["MOTIONS", "Geometry", "Sector", "SectorSolution", "assembled"]
+__all__ = ["MOTIONS", "Assembled", "Geometry", "Sector", "SectorSolution"]
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
+
+# bytes that assembling takes for each entry of the quarter cell's triangle
+ENTRY_BYTES = 40.0
 
 # name and signs in the three mirror planes (first slot's, square to it, mid-row)
 MOTIONS = {"axial": (1, 1, 1), "bending_x": (1, -1, 1), "bending_y": (-1, 1, 1), "torsion": (-1, -1, -1)}
 
 
-@dataclass(frozen=True)
 class Assembled:
-    """Glued copies and their summed stiffness as upper node pairs."""
+    """Glued copies, and their summed stiffness as upper node pairs where one asks for it."""
 
-    copies: Copies
-    rows: Index
-    columns: Index
-    blocks: Array
+    def __init__(self, plan: Plan, quarter: Quarter) -> None:
+        self.plan, self.quarter = plan, quarter
+        joined = plan.periodic and plan.ring.rows != "helical"  # a helix joins its faces between nodes
+        self.copies = glued(plan.ring, quarter.mesh, plan.sectors, plan.halves, around=plan.periodic, along=joined)
 
+    @cached_property
+    def pairs(self) -> tuple[Index, Index, Array]:
+        """Rows, columns and blocks [k, 9]."""
+        quarter, copies = self.quarter, self.copies
+        keys, blocks = [], []
+        for copy, node in zip(copies.items, copies.node, strict=True):
+            sign = np.outer(copy.sign, copy.sign).ravel()
+            rows, columns = node[quarter.rows], node[quarter.columns]
+            block = quarter.blocks * sign
+            turned = rows > columns
+            if turned.any():
+                block = block.copy()
+                block[turned] = block[turned].reshape(-1, 3, 3).transpose(0, 2, 1).reshape(-1, 9)
+            same = (rows == columns) & (quarter.rows != quarter.columns)
+            if same.any():  # a copy glued to itself: both halves of the pair fall on one block
+                block[same] += block[same].reshape(-1, 3, 3).transpose(0, 2, 1).reshape(-1, 9)
+            keys.append(np.minimum(rows, columns) * copies.count + np.maximum(rows, columns))
+            blocks.append(block)
+        return sum_pairs(np.concatenate(keys), np.concatenate(blocks), copies.count)
 
-def assembled(plan: Plan, quarter: Quarter) -> Assembled:
-    """The stiffness of the solved copies, glued."""
-    joined = plan.periodic and plan.ring.rows != "helical"  # a helix joins its faces between nodes
-    copies = glued(plan.ring, quarter.mesh, plan.sectors, plan.halves, around=plan.periodic, along=joined)
-    keys, blocks = [], []
-    for copy, node in zip(copies.items, copies.node, strict=True):
-        sign = np.outer(copy.sign, copy.sign).ravel()
-        rows, columns = node[quarter.rows], node[quarter.columns]
-        block = quarter.blocks * sign
-        turned = rows > columns
-        if turned.any():
-            block = block.copy()
-            block[turned] = block[turned].reshape(-1, 3, 3).transpose(0, 2, 1).reshape(-1, 9)
-        same = (rows == columns) & (quarter.rows != quarter.columns)
-        if same.any():  # a copy glued to itself: both halves of the pair fall on one block
-            block[same] += block[same].reshape(-1, 3, 3).transpose(0, 2, 1).reshape(-1, 9)
-        keys.append(np.minimum(rows, columns) * copies.count + np.maximum(rows, columns))
-        blocks.append(block)
-    return Assembled(copies, *sum_pairs(np.concatenate(keys), np.concatenate(blocks), copies.count))
+    @cached_property
+    def corners(self) -> Corners:
+        """The coarse space of the quarter cell."""
+        return corners_of(self.quarter.mesh, self.quarter.frame)
 
 
 @dataclass(frozen=True)
@@ -81,16 +92,19 @@ class Sector:
         self.geometry = Geometry(ring, quarter, self.copies)
         fixed = self._fixed()
         used = np.zeros(self.copies.count, dtype=bool)
-        used[whole.rows] = True
+        used[self.copies.node[:, np.unique(quarter.rows)]] = True
         free = used[:, None] & ~fixed
         self.numbers = np.full(free.shape, -1, dtype=np.intp)
         self.numbers[free] = np.arange(int(free.sum()))
         self.unknowns = int(free.sum())
-        lower = lower_of(whole.rows, whole.columns, whole.blocks, self.numbers, self.unknowns)
         self.reduction: Any = None
-        if ring.rows == "helical":
-            lower = self._tied(lower)
-        self.factored = Factored(lower)
+        self.followers = np.zeros(0, dtype=np.intp)
+        if ring.rows == "helical":  # the far face follows the near one, turned
+            tie = screw_tie(plan, quarter.mesh, self.copies)
+            self.reduction = reduction(self.numbers, self.unknowns, tie)
+            self.followers = self.numbers[tie[0]][self.numbers[tie[0]] >= 0]
+        solved_for = self.unknowns if self.reduction is None else self.reduction.shape[1]
+        self.factored = Factored(lambda: self._lower(whole), lambda: self._levels(whole), solved_for)
         self.solver, self.residual = "", 0.0
         self.motion_names = tuple(name for name in MOTIONS if self._has(name))
         self.motions = np.stack([self.motion(name) for name in self.motion_names], -1) if self.motion_names else None
@@ -99,14 +113,29 @@ class Sector:
             self.motion_field = q + self.motions
             self.motion_push = self._push(self.motion_field)
 
-    def _tied(self, lower: Any) -> Any:
-        """The far face follows the near one, turned."""
+    def _lower(self, whole: Assembled) -> Any:
+        """Lower triangle of the whole matrix (csc)."""
         from scipy.sparse import tril
 
-        tie = screw_tie(self.plan, self.quarter.mesh, self.copies)
-        self.reduction = reduction(self.numbers, self.unknowns, tie)
+        entries = len(self.copies.items) * self.quarter.matrix.nnz
+        require(self.unknowns, ENTRY_BYTES * entries, "the matrix of a system")
+        lower = lower_of(*whole.pairs, self.numbers, self.unknowns)
+        if self.reduction is None:
+            return lower
         full = lower + tril(lower, -1).T
         return tril(self.reduction.T @ full @ self.reduction).tocsc()
+
+    def _levels(self, whole: Assembled) -> TwoLevels:
+        """Two levels that do without the whole matrix."""
+        copies = self.copies
+        shape = (len(self.quarter.mesh.nodes), 3)
+        signs = [np.broadcast_to(sign, shape) for sign in copies.signs]
+        corners = [(whole.corners, node, sign) for node, sign in zip(copies.node, signs, strict=True)]
+        coarse, at = prolongation(corners, self.numbers, self.unknowns)
+        if self.reduction is not None:
+            coarse = following(coarse, at, self.reduction, self.followers)
+        shared = SharedCopies(self.quarter, copies, self.numbers, self.unknowns, self.reduction)
+        return shared.levels(coarse)
 
     def _has(self, name: str) -> bool:
         if self.plan.periodic:

@@ -20,7 +20,7 @@ from .elasticity import volume_load
 from .mesh import Mesh
 from .quarter import Quarter, quarter
 from .ring_mesh import ring_mesh
-from .ring_sector import MOTIONS, Sector, SectorSolution, assembled
+from .ring_sector import MOTIONS, Assembled, Sector, SectorSolution
 from .symmetry import Parity, Plan
 from .unit_cases import RingCase, ring_cases
 
@@ -152,7 +152,7 @@ def solve_whole(
         weigh.append(weights)
         relief.append(rest)
     cell = quarter(mesh, material, base)
-    whole = assembled(plan, cell)
+    whole = Assembled(plan, cell)
     bending: dict[str, tuple[Array, Array]] = {}
     parts, unknowns, solver, residual = [], 0, "", 0.0
     for parity in plan.parities:
