@@ -24,7 +24,7 @@ from .peaks import peaks
 
 __all__ = ["CASES", "LEVELS", "ODD", "Case", "PlaneSolution", "first_level", "plane_solution", "plane_solutions"]
 
-MOST_NODES = 2500
+MOST_NODES = 2800
 TINY = 1e-8
 STACK = 16_000  # kernel entries that are worked on at once: what the processor keeps near
 
