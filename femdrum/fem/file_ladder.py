@@ -26,6 +26,7 @@ from .file_level import FileLevel, file_level, watch
 from .file_mesh import FileMesh
 from .file_part import read_part
 from .ladder import Rung, UnitSolution
+from .memory import require
 from .probes import locate
 from .unit_cases.faces import face_case
 
@@ -47,6 +48,8 @@ NEAR = 0.9
 RUNGS = ((1, 1), (2, 1), (2, 2), (2, 4), (2, 8), (2, 16))
 # grows of solution time from rung to rung, by dimension
 SLOWER = {2: 5.0, 3: 16.0}
+# memory of a mesh's equations, about, whichever way they are solved; a factor is reckoned by itself
+UNKNOWN_BYTES = 6_000.0
 
 
 def mesh_solution(
@@ -75,9 +78,16 @@ def mesh_solution(
             reason = f"the next mesh would exceed most_seconds = {accuracy.most_seconds:g}"
             break
         began = time.perf_counter()
-        while 2**mesh.divided < cells:
-            mesh = mesh.divide()
-        level = _with_step(file_level(part, mesh, material, names, order, watched, probes), coarser, states)
+        try:
+            require(unknowns, UNKNOWN_BYTES * unknowns, "the next mesh")
+            while 2**mesh.divided < cells:
+                mesh = mesh.divide()
+            level = _with_step(file_level(part, mesh, material, names, order, watched, probes), coarser, states)
+        except OverBudget as refused:
+            if best is None:
+                raise
+            reason = str(refused)
+            break
         surface = level.edge.combine(states)
         peaks = [surface.peaks(i).peak for i in range(len(states))]
         seconds = time.perf_counter() - began

@@ -11,9 +11,11 @@ from pathlib import Path
 
 from ..errors import OverBudget
 
-__all__ = ["available_bytes", "require"]
+__all__ = ["LEAST_BYTES", "available_bytes", "require"]
 
 GB = 1e9
+# memory of an unknown, whichever way it is solved; what a factor takes is reckoned when its fill is known
+LEAST_BYTES = 3_000.0
 _CGROUPS = (
     ("/sys/fs/cgroup/memory.max", "/sys/fs/cgroup/memory.current", "/sys/fs/cgroup/memory.stat"),
     (

@@ -18,7 +18,7 @@ import numpy as np
 import rslab
 from scipy.sparse import diags_array, eye_array, kron, tril
 
-n = 44
+n = 56
 line = diags_array([np.full(n, 2.0), np.full(n - 1, -1.0), np.full(n - 1, -1.0)], offsets=[0, 1, -1])
 one = eye_array(n)
 block = kron(kron(line, one), one) + kron(kron(one, line), one) + kron(kron(one, one), line)
