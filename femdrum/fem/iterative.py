@@ -112,18 +112,18 @@ def two_levels(
     orders = [rslab.analyze(lower, path="ldlt") for lower in lowers]
     need = orders[0].memory_plan()["peak_bytes"]
     # single precision halves what patches take, and is made good by the iterations
-    need += sum(order.memory_plan(factor_dtype="float32")["resident_bytes"] for order in orders[1:])
+    need += sum(order.memory_plan("float32")["resident_bytes"] for order in orders[1:])
     require(prolongation.shape[0], need, "the two levels of a system")
     coarse = orders[0].factor(lowers[0].data)
     ready = [
-        order.factor(patch.lower.data, factor_dtype="float32") for order, patch in zip(orders[1:], patches, strict=True)
+        order.factor(patch.lower.data.astype(np.float32)) for order, patch in zip(orders[1:], patches, strict=True)
     ]
     own = _Patches(patches, ready, prolongation.shape[0])
     return TwoLevels(apply, largest, prolongation, action, _many(coarse), own)
 
 
-def _many(ready: Any) -> Callable[[Array], Array]:
-    return lambda b: np.asarray(ready.solve_many(np.ascontiguousarray(b)))
+def _many(ready: Any, kept: Any = np.float64) -> Callable[[Array], Array]:
+    return lambda b: np.asarray(ready.solve_many(np.ascontiguousarray(b, dtype=kept)))
 
 
 class _Patches:
@@ -137,7 +137,7 @@ class _Patches:
             raise RuntimeError("an unknown belongs to no patch")
         root = 1.0 / np.sqrt(shared)
         self._parts = [
-            (_many(solver), patch.at, (patch.sign * root[patch.at])[..., None])
+            (_many(solver, np.float32), patch.at, (patch.sign * root[patch.at])[..., None])
             for solver, patch in zip(ready, patches, strict=True)
         ]
 
