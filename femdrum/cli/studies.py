@@ -17,7 +17,14 @@ def add(command: Command) -> None:
     study = command("study", _study, "solve all variants of a study file and write results and report")
     study.add_argument("file", metavar="FILE", help="study file (TOML)")
     study.add_argument("--out", metavar="DIR", help="results folder (default: the file's name with .results, here)")
-    study.add_argument("--workers", type=_count, metavar="N", help="worker processes (default: one per core)")
+    where = study.add_mutually_exclusive_group()
+    where.add_argument("--workers", type=_count, metavar="N", help="worker processes (default: one per core)")
+    where.add_argument(
+        "--cluster",
+        metavar="ADDRESS",
+        help="solve on the workers of the dask.distributed scheduler at this address, which must reach the results folder; "
+        "start them by `dask worker ADDRESS --nthreads 1 --nworkers N`",
+    )
     study.add_argument("--no-report", action="store_true", help="leave figures and report out")
     check = command("check", _check, "tell all faults of a study file, or what it would solve")
     check.add_argument("file", metavar="FILE", help="study file (TOML)")
@@ -49,7 +56,7 @@ def _study(args: argparse.Namespace) -> int:
     out = Path(args.out) if args.out else Path(f"{study.name}.results")
     progress = Progress(study, silent=args.json)
     try:
-        results = run(study, out, workers=args.workers, on_event=progress)
+        results = run(study, out, workers=args.workers, cluster=args.cluster, on_event=progress)
     except KeyboardInterrupt:
         progress.clear()
         say(f"stopped; what is finished is kept in {out}, and the same command goes on from there")

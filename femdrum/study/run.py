@@ -3,12 +3,21 @@
 from __future__ import annotations
 
 import os
-from collections import deque
+import shutil
+from collections import Counter, deque
 from collections.abc import Callable, Iterable
 from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, Executor, Future, ProcessPoolExecutor, wait
+from contextlib import ExitStack
 from dataclasses import dataclass
 from multiprocessing import get_context
+from pathlib import Path
+from typing import Any
 
+from ..errors import FemdrumError
+from .cluster import Cluster
+from .cost import longest_first
+from .remaining import Remaining
+from .remote import KILLED
 from .results import Results
 from .store import Store
 from .study import Study, Variant
@@ -18,7 +27,8 @@ from .write import write_results
 __all__ = ["Event", "default_workers", "run"]
 
 _WINDOW = 2  # variants handed out per worker: enough to keep it busy, few enough to stop soon
-_KILLED = "the worker process was killed twice; most often the memory did not suffice"
+
+_MOST_GIVEN_UP = 3  # times that the scheduler gives up a variant for what others beside it did
 
 
 @dataclass(frozen=True)
@@ -26,7 +36,8 @@ class Event:
     """Progress of a run.
 
     kind: "started" (done = variants found finished), "step" (a mesh of a variant solved in this process),
-    "done", "failed", "killed" (a worker died and its variants are tried again), "finished".
+    "done", "failed", "killed" (a worker died and its variants are tried again), "note" (something of the cluster is
+    worth knowing), "finished". remaining_s: the time that remains, about; None where nothing can be said yet.
     """
 
     kind: str
@@ -36,6 +47,7 @@ class Event:
     verdicts: tuple[str, ...] = ()
     seconds: float = 0.0
     text: str = ""
+    remaining_s: float | None = None
 
 
 def default_workers() -> int:
@@ -51,63 +63,91 @@ def run(
     *,
     executor: Executor | None = None,
     workers: int | None = None,
+    cluster: str | None = None,
     on_event: Callable[[Event], None] | None = None,
     solver: Solver | None = None,
 ) -> Results:
     """Solve the variants of `study` that `out` does not hold yet, and write the results there.
 
-    executor: any executor of concurrent.futures whose workers reach the folder; else `workers` processes
+    executor: any executor of concurrent.futures whose workers reach the folder. cluster: address of the scheduler of a
+    dask.distributed cluster whose workers reach the folder under the same path, instead. Else `workers` processes
     (default: one per core). A single variant, or workers=1, runs in this process.
     A script that calls this guards its main part by `if __name__ == "__main__":`, as for every process pool.
     solver: stands in for assess.solve.solve_all.
+    Raises FileFault for a folder that is not ours to use, InputFault for a cluster that cannot be used.
     """
     if workers is not None and workers < 1:
         raise ValueError(f"workers = {workers}: must be at least 1")
-    store = Store.open(study, out)
-    finished = store.finished()
-    todo = deque(sorted((v for v in study.variants if v.key not in finished), key=_cost, reverse=True))
-    job = _Run(study, store, solver, on_event or (lambda event: None), len(study.variants) - len(todo))
-    job.tell("started")
-    count = min(workers or default_workers(), len(todo))
-    try:
-        if executor is not None:
-            job.on_executor(executor, todo)
-        elif count > 1:
-            job.on_pool(todo, count)
-        else:
-            job.here(todo)
-    finally:
-        if len(job.failures) + job.finished == len(study.variants):
-            write_results(study, store, job.failures)
+    with ExitStack() as stack:
+        Store(out).check(study)
+        joined = stack.enter_context(Cluster(cluster)) if cluster is not None else None
+        fresh = not Path(out).exists()
+        store = Store.open(study, out)
+        finished = store.finished()
+        todo, costs = longest_first([v for v in study.variants if v.key not in finished])
+        count = min(workers or getattr(executor, "_max_workers", default_workers()), max(len(todo), 1))
+        job = _Run(study, store, solver, on_event or (lambda event: None), Remaining(costs, count))
+        notes = _looked_at(joined, store, kinds_of(todo), fresh) if joined is not None else []
+        job.tell("started")
+        for text in notes:
+            job.tell("note", text=text)
+        try:
+            if joined is not None:
+                job.on_cluster(joined, deque(todo))
+            elif executor is not None:
+                job.on_executor(executor, deque(todo))
+            elif count > 1:
+                job.on_pool(deque(todo), count)
+            else:
+                job.here(todo)
+        finally:
+            if len(job.failures) + job.finished == len(study.variants):
+                write_results(study, store, job.failures)
     job.tell("finished")
     return Results.load(store.root)
 
 
-def _cost(variant: Variant) -> float:
-    """Greater for what takes longer: solids before plates, small radii before large ones."""
-    part = variant.part
-    solid = getattr(part, "kind", "") in ("ring", "mesh")
-    radius = getattr(getattr(part, "cutout", None), "least_radius_mm", 0.0) or 0.0
-    return (1e6 if solid else 0.0) + 1.0 / (radius + 1e-3)
+def _looked_at(cluster: Cluster, store: Store, kinds: tuple[str, ...], fresh: bool) -> list[str]:
+    """Check the workers; a folder that was made for them alone goes again if they cannot be used."""
+    try:
+        return cluster.check(store, kinds)
+    except BaseException:
+        if fresh:
+            shutil.rmtree(store.root, ignore_errors=True)
+        raise
+
+
+def kinds_of(variants: Iterable[Variant]) -> tuple[str, ...]:
+    """The kinds of part among them."""
+    return tuple(dict.fromkeys(v.part.kind for v in variants))
 
 
 class _Run:
     def __init__(
-        self, study: Study, store: Store, solver: Solver | None, on_event: Callable[[Event], None], finished: int
+        self,
+        study: Study,
+        store: Store,
+        solver: Solver | None,
+        on_event: Callable[[Event], None],
+        remaining: Remaining,
     ) -> None:
         self.study, self.store, self.solver, self.on_event = study, store, solver, on_event
         self.root = path_of(store.root)
-        self.finished = finished
+        self.remaining = remaining
+        self.finished = len(study.variants) - remaining.count
         self.failures: dict[str, str] = {}
 
     def tell(self, kind: str, variant: Variant | None = None, outcome: Outcome | None = None, text: str = "") -> None:
         done = self.finished + len(self.failures)
         verdicts, seconds = (outcome.verdicts, outcome.seconds) if outcome else ((), 0.0)
-        self.on_event(Event(kind, done, len(self.study.variants), variant, verdicts, seconds, text))
+        remaining = self.remaining.seconds()
+        self.on_event(Event(kind, done, len(self.study.variants), variant, verdicts, seconds, text, remaining))
 
     def took(self, variant: Variant, outcome: Outcome) -> None:
         """Note the outcome of a variant."""
-        if "failed" in outcome.verdicts:
+        failed = "failed" in outcome.verdicts
+        self.remaining.ended(variant.key, outcome.seconds if not failed and outcome.seconds > 0.0 else None)
+        if failed:
             self.failures[variant.key] = outcome.failure
             self.tell("failed", variant, outcome, outcome.failure)
         else:
@@ -126,6 +166,7 @@ class _Run:
             def step(*args: object, variant: Variant = variant, **more: object) -> None:
                 self.tell("step", variant, text=" ".join([*map(str, args), *map(str, more.values())]))
 
+            self.remaining.began(variant.key)
             self.took(variant, solve_and_store(variant, self.root, self.solver, step))
 
     def on_executor(self, executor: Executor, todo: deque[Variant]) -> None:
@@ -139,6 +180,41 @@ class _Run:
                     self.fail(variant, "the executor broke down before this was begun")
                 return
 
+    def on_cluster(self, cluster: Cluster, todo: deque[Variant]) -> None:
+        """On somebody else's workers. If one dies, its variants go to others; the second time such a variant has failed."""
+        out: dict[Any, Variant] = {}
+        given_up: Counter[str] = Counter()
+        while out or todo:
+            self._gone(cluster.look_around())
+            self.remaining.workers = cluster.workers
+            while todo and len(out) < _WINDOW * cluster.workers:
+                variant = todo.popleft()
+                self.remaining.began(variant.key)
+                out[cluster.hand_out(variant, self.solver)] = variant
+            future = cluster.finished()
+            if future is None:
+                continue
+            variant = out.pop(future)
+            try:
+                outcome = cluster.result(future, variant)
+            except FemdrumError:
+                raise
+            except Exception as error:  # what the worker function itself did not expect
+                self.fail(variant, f"could not be worked on: {type(error).__name__}: {error}")
+                continue
+            if outcome is None and given_up[variant.key] < _MOST_GIVEN_UP:
+                given_up[variant.key] += 1
+                todo.appendleft(variant)
+            elif outcome is None:
+                self.fail(variant, "worker processes were killed again and again before this was begun")
+            else:
+                self.took(variant, outcome)
+        self._gone(cluster.look_around(at_once=True))
+
+    def _gone(self, workers: Iterable[str]) -> None:
+        for worker in workers:
+            self.tell("killed", text=f"the worker {worker} is gone; what it worked on is tried again by others")
+
     def on_pool(self, todo: deque[Variant], workers: int) -> None:
         """On own worker processes. If one dies, each variant that was out is tried once more, alone."""
         while todo:
@@ -149,12 +225,13 @@ class _Run:
                 )
             for variant in lost:
                 for again in self._pool(deque([variant]), 1):
-                    self.fail(again, _KILLED)
+                    self.fail(again, KILLED)
 
     def _pool(self, todo: deque[Variant], workers: int) -> list[Variant]:
         """Work on a fresh pool until nothing is left, or until it breaks: then the variants that were out."""
         with one_thread_each():
-            pool = ProcessPoolExecutor(workers, mp_context=get_context("spawn"), initializer=begin)
+            kinds = kinds_of(todo) if self.solver is None else ()
+            pool = ProcessPoolExecutor(workers, mp_context=get_context("spawn"), initializer=begin, initargs=(kinds,))
             try:
                 lost = self._feed(pool, todo, _WINDOW * workers)
             except BaseException:
@@ -172,6 +249,7 @@ class _Run:
         while out or (todo and not lost):
             while todo and not lost and len(out) < window:
                 variant = todo.popleft()
+                self.remaining.began(variant.key)
                 try:
                     out[pool.submit(solve_and_store, variant, self.root, self.solver)] = variant
                 except BrokenExecutor:
@@ -185,8 +263,7 @@ class _Run:
                     if not self.store.has(variant.key):
                         lost.append(variant)
                     else:
-                        self.finished += 1
-                        self.tell("done", variant)
+                        self.took(variant, Outcome(variant.key, (), 0.0))
                 except Exception as error:  # what the worker function itself did not expect: a full disk, no pickling
                     self.fail(variant, f"could not be worked on: {type(error).__name__}: {error}")
         return lost

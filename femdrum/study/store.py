@@ -25,6 +25,7 @@ from .study import Study
 __all__ = ["Store", "read_json", "write_text"]
 
 _MARK = "study.json"
+_ATTEMPTS = ".attempts"
 _STALE_S = 86_400.0
 
 
@@ -96,6 +97,10 @@ class Store:
     def _sweep(self) -> None:
         """Remove what earlier runs on this machine left half-written when they were killed."""
         host = _host()
+        for mark in (self.root / _ATTEMPTS).glob("*"):  # of a run on a cluster
+            with suppress(OSError):
+                if time.time() - mark.stat().st_mtime > _STALE_S:
+                    mark.unlink()
         for folder in (self.root / "variants").glob(".part-*"):
             _, owner, pid, *_ = folder.name.split("-")
             try:
@@ -142,6 +147,33 @@ class Store:
             (self.root / "failed" / f"{key}.txt").unlink(missing_ok=True)
         finally:
             shutil.rmtree(part, ignore_errors=True)
+
+    def attempt(self, key: str, run: str) -> int:
+        """Note that a worker begins with a variant, and return how many times that was noted in this run."""
+        folder = self.root / _ATTEMPTS
+        folder.mkdir(exist_ok=True)
+        with (folder / f"{key}-{run}").open("ab") as file:
+            file.write(b".")
+            return file.tell()
+
+    def end_attempts(self, key: str, run: str) -> None:
+        """The worker has come to an end with the variant: forget its attempts."""
+        with suppress(OSError):
+            (self.root / _ATTEMPTS / f"{key}-{run}").unlink(missing_ok=True)
+
+    def attempts(self, key: str, run: str) -> int:
+        """How many workers began with a variant in this run and did not come to an end."""
+        try:
+            return (self.root / _ATTEMPTS / f"{key}-{run}").stat().st_size
+        except OSError:
+            return 0
+
+    def forget_attempts(self, run: str) -> None:
+        """Forget those of a run."""
+        with suppress(OSError):
+            for mark in (self.root / _ATTEMPTS).glob(f"*-{run}"):
+                mark.unlink(missing_ok=True)
+            (self.root / _ATTEMPTS).rmdir()
 
     def note_failure(self, key: str, text: str) -> None:
         """Keep the reason of a failure beside the results."""

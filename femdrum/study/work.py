@@ -8,9 +8,10 @@ import signal
 import threading
 import time
 import traceback
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import lru_cache
+from importlib import import_module
 from multiprocessing import connection, parent_process
 from pathlib import Path
 from typing import Any
@@ -19,11 +20,39 @@ from ..errors import FemdrumError
 from .store import Store, write_text
 from .study import RESULT_FORMAT, Variant
 
-__all__ = ["Outcome", "Solver", "begin", "one_thread_each", "solve_and_store"]
+__all__ = [
+    "THREADS",
+    "Outcome",
+    "Solver",
+    "begin",
+    "one_thread_each",
+    "path_of",
+    "preload",
+    "solve_and_store",
+    "versions",
+]
 
 # solve_all(part, loads, material, accuracy, *, on_event) -> Solution; machine and conditions too where the study has them
 Solver = Callable[..., Any]
-_THREADS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "RAYON_NUM_THREADS")
+# what every variant loads when it is solved and stored, and what those of some kinds of part load besides
+_NEEDED = (
+    "femdrum.assess.solve",
+    "femdrum.assess.compare",
+    "femdrum.fem.unit",
+    "femdrum.fem.field",
+    "femdrum.handbook.fits",
+    "femdrum.study.answers",
+    "femdrum.study.arrays",
+    "meshio",
+    "rslab",
+)
+_NEEDED_BY_KIND = {
+    "plate": ("femdrum.handbook.exact",),
+    "plate_row": ("femdrum.handbook.exact",),
+    "ring": ("femdrum.fem.ring_level", "femdrum.fem.symmetry", "femdrum.fem.row_field", "femdrum.handbook.exact"),
+    "mesh": ("femdrum.fem.file_ladder",),
+}
+THREADS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "RAYON_NUM_THREADS")
 
 
 @dataclass(frozen=True)
@@ -36,8 +65,8 @@ class Outcome:
     failure: str = ""
 
 
-def begin() -> None:
-    """In a new worker: leave the interrupt key to the parent, and end when the parent is gone."""
+def begin(kinds: Iterable[str] = ()) -> None:
+    """In a new worker: leave the interrupt key to the parent, end when the parent is gone, load what variants need."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     parent = parent_process()
     if parent is not None:
@@ -48,14 +77,24 @@ def begin() -> None:
             os._exit(1)
 
         threading.Thread(target=watch, daemon=True).start()
+    preload(kinds)
+
+
+def preload(kinds: Iterable[str]) -> None:
+    """Load the libraries that variants of these kinds of part need, so that the first does not pay for it."""
+    for name in dict.fromkeys(name for kind in kinds for name in (*_NEEDED, *_NEEDED_BY_KIND.get(kind, ()))):
+        try:
+            import_module(name)
+        except Exception:  # the variant that needs it will say what is missing
+            return
 
 
 class one_thread_each:
     """While it lasts, processes that are started get numerical libraries with one thread each."""
 
     def __enter__(self) -> None:
-        self.before = {name: os.environ.get(name) for name in _THREADS}
-        os.environ.update(dict.fromkeys(_THREADS, "1"))
+        self.before = {name: os.environ.get(name) for name in THREADS}
+        os.environ.update(dict.fromkeys(THREADS, "1"))
 
     def __exit__(self, *_: object) -> None:
         for name, value in self.before.items():

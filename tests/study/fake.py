@@ -80,6 +80,16 @@ def solve_slowly(part, loads, material, accuracy, *, on_event=None):
     return solve(part, loads, material, accuracy, on_event=on_event)
 
 
+_seen = []
+
+
+def solve_and_say_who(part, loads, material, accuracy, *, on_event=None):
+    """Says in the log in which process it is, and whether it is the first there."""
+    on_event(f"process {os.getpid()} {'' if _seen else 'first here'}")
+    _seen.append(part)
+    return solve(part, loads, material, accuracy, on_event=on_event)
+
+
 def solve_as_if_killed_once(part, loads, material, accuracy, *, on_event=None):
     """The first time a worker process dies, as the system kills one for lack of memory."""
     if part.width_mm == 300:
