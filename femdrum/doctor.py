@@ -37,6 +37,8 @@ _SHARED = {
     "libgomp1": "libgomp.so.1",
 }
 _MODULES = {"scikit-fem": "skfem"}
+# extras that are looked at where they are there: what they are for
+_OPTIONAL = {"cluster": "only `femdrum study --cluster` needs it"}
 _PICTURE = (
     "import pyvista; pyvista.OFF_SCREEN = True; p = pyvista.Plotter(off_screen=True, window_size=(64, 64)); "
     "p.add_mesh(pyvista.Cube()); p.screenshot(None, return_img=True); p.close()"
@@ -76,7 +78,8 @@ def _libraries() -> Iterator[Finding]:
         yield Finding("femdrum", False, "is not installed", "python3 -m pip install .")
         return
     for need in needs:
-        if "extra ==" in need:
+        extra = re.search(r"extra == ['\"](\w+)['\"]", need)
+        if extra is not None and extra[1] not in _OPTIONAL:
             continue
         name = re.split(r"[<>=!~; \[]", need, maxsplit=1)[0]
         range_ = need.split(";")[0][len(name) :].strip()
@@ -84,7 +87,10 @@ def _libraries() -> Iterator[Finding]:
         try:
             version = metadata.version(name)
         except metadata.PackageNotFoundError:
-            yield Finding(name, False, f"is not installed; tested range {range_}", mend)
+            if extra is not None:
+                yield Finding(name, None, f"is not installed; {_OPTIONAL[extra[1]]}: {mend}")
+            else:
+                yield Finding(name, False, f"is not installed; tested range {range_}", mend)
             continue
         if not in_range(version, range_):
             yield Finding(name, False, f"{version} is outside the tested range {range_}", mend)

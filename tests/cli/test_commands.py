@@ -227,6 +227,27 @@ def test_doctor_names_the_line_that_mends(capsys, monkeypatch):
     assert f"apt-get install -y --no-install-recommends {' '.join(doctor.DEBIAN)}" in out
 
 
+@pytest.mark.parametrize(("version", "good"), [(None, None), ("0.1", False), ("2026.1", True)])
+def test_doctor_knows_what_a_cluster_needs(version, good, monkeypatch):
+    def found(name):
+        if version is None:
+            raise doctor.metadata.PackageNotFoundError(name)
+        return version
+
+    monkeypatch.setattr(
+        doctor.metadata,
+        "requires",
+        lambda name: ['distributed<2027,>=2025.1; extra == "cluster"', 'x; extra == "test"'],
+    )
+    monkeypatch.setattr(doctor.metadata, "version", found)
+    monkeypatch.setattr(doctor, "_in_child", lambda code: "")
+    findings = [f for f in doctor.examine(pictures=False) if f.what in ("distributed", "x")]
+    assert [(f.what, f.good) for f in findings] == [("distributed", good)]
+    if version is None:
+        assert "only `femdrum study --cluster` needs it" in findings[0].text
+        assert "pip install 'distributed<2027,>=2025.1'" in findings[0].text
+
+
 def test_doctor_and_the_build_name_the_same_packages():
     assert set(doctor.DEBIAN) == set((ROOT / ".ci" / "debian").read_text().split())
 
