@@ -73,6 +73,14 @@ def test_the_results_are_those_of_a_local_run(cluster, tmp_path):
     assert leftovers(tmp_path / "there") == []
 
 
+def test_a_mesh_from_a_file_is_read_on_a_worker_too(cluster, tmp_path):
+    """The mesher wants the main thread for its own signals only; a worker's thread has none."""
+    study = read_study(Path(__file__).parents[2] / "meshes" / "elliptic_membrane.toml")
+    run(study, tmp_path / "here", workers=1)
+    assert run(study, tmp_path / "there", cluster=cluster.address).complete
+    assert table(tmp_path / "here") == table(tmp_path / "there")
+
+
 def test_a_worker_killed_on_the_way_costs_no_variant(cluster, plates, tmp_path):
     cluster.mark.unlink(missing_ok=True)
     events = []
