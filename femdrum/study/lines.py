@@ -20,7 +20,7 @@ __all__ = ["Items", "LaidOut", "plain"]
 
 _ROWS, _VARIANTS = b'"rows": [\n', b'"variants": [\n'
 # above this many, items that were read are let go again
-MOST_KEPT = 400
+MOST_KEPT = 2000
 _FEW = 64
 
 T = TypeVar("T")

@@ -11,10 +11,18 @@ import texts
 
 from femdrum.errors import FileFault
 from femdrum.study import Results, run, study_from_text
-from femdrum.study.lines import MOST_KEPT
 from femdrum.study.store import Store
 from femdrum.study.text import result_lines
 from femdrum.study.work import Outcome
+
+MOST_KEPT = 100
+
+
+@pytest.fixture(autouse=True)
+def few_kept(monkeypatch):
+    """Studies of hundreds of variants are then large ones."""
+    monkeypatch.setattr("femdrum.study.lines.MOST_KEPT", MOST_KEPT)
+
 
 ANSWER_BYTES = 3000  # what one stored answer of the stand-in takes as JSON, about
 
@@ -54,7 +62,7 @@ def never(*args, **more):
 
 def test_memory_of_writing_and_reading_does_not_hold_the_answers(tmp_path):
     peaks = []
-    for count in (500, 1100):
+    for count in (200, 800):
         study = plates(count)
         fill(study, tmp_path / str(count))
 
@@ -96,7 +104,7 @@ def test_memory_of_running_does_not_hold_the_answers(tmp_path):
         (record / "variant.json").read_text().replace(one.variants[0].key, "KEY")
     )
     peaks = []
-    for count in (500, 1100):
+    for count in (200, 800):
         study = plates(count)
         seen = []
 
