@@ -83,7 +83,9 @@ def half_turn_partners(ring: Ring, mesh: Mesh) -> Index:
     angle, radius = np.arctan2(nodes[:, 1], nodes[:, 0]), np.hypot(nodes[:, 0], nodes[:, 1])
     spacing = math.pi / ring.slots_around
     step = 1e-7 * radius.max()
-    level = np.round(radius / step).astype(np.int64)
+    outward = np.argsort(radius)
+    level = np.empty(top.size, dtype=np.intp)
+    level[outward] = np.cumsum(np.diff(radius[outward], prepend=radius.min()) > step)
     order = np.lexsort((angle, level))
     mirrored = np.lexsort((-angle, level))
     far = np.abs(angle[order] + angle[mirrored] - spacing).max(initial=0.0)

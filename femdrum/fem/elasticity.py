@@ -20,6 +20,9 @@ __all__ = ["face_load", "face_load_at", "lame", "mapped_gradients", "stiffness",
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 
+# bytes of element matrices that are worked on at a time, so that they stay in the processor's cache
+CACHE_BYTES = 1e6
+
 
 def lame(material: Material, dim: int) -> tuple[float, float]:
     """lambda and mu in MPa; dim 2 is plane stress."""
@@ -50,13 +53,19 @@ def _jacobian(nodes: Array, cells: Index, orders: Orders) -> Array:
 def stiffness(gradients: Array, weights: Array, lam: float, mu: float) -> Array:
     """Element matrices [e, n dim, n dim], degrees of freedom node by node."""
     e, q, n, dim = gradients.shape
-    h = (gradients * np.sqrt(weights)[..., None, None]).reshape(e, q, n * dim)
-    m = (h.transpose(0, 2, 1) @ h).reshape(e, n, dim, n, dim)
-    k = lam * m + mu * m.transpose(0, 1, 4, 3, 2)
-    trace = mu * np.einsum("eaibi->eab", m)
-    for i in range(dim):
-        k[:, :, i, :, i] += trace
-    return np.asarray(k.reshape(e, n * dim, n * dim))
+    k = np.empty((e, n, dim, n, dim))
+    few = max(1, int(CACHE_BYTES / (8 * (n * dim) ** 2)))
+    for start in range(0, e, few):
+        part = slice(start, start + few)
+        h = (gradients[part] * np.sqrt(weights[part])[..., None, None]).reshape(-1, q, n * dim)
+        m = (h.transpose(0, 2, 1) @ h).reshape(-1, n, dim, n, dim)
+        np.multiply(m, lam, out=k[part])
+        trace = mu * np.einsum("eaibi->eab", m)
+        m *= mu
+        k[part] += m.transpose(0, 1, 4, 3, 2)
+        for i in range(dim):
+            k[part, :, i, :, i] += trace
+    return k.reshape(e, n * dim, n * dim)
 
 
 def volume_load(nodes: Array, cells: Index, orders: Orders, force: Array) -> Array:

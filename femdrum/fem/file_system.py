@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from ..errors import SingularModel
 from ..model.material import Material
 from ..model.mesh_part import DIRECTIONS, MeshPart
+from .corner_space import Corners
 from .elasticity import lame, stiffness
 from .file_mesh import Block, FileMesh
 from .supports import Supports
@@ -68,7 +69,20 @@ def mesh_displacements(mesh: FileMesh, part: MeshPart, material: Material, force
         for cells, slopes, weights in gradients(block, mesh.nodes):
             k = stiffness(slopes, weights, lam, mu)
             batches.append(condense(k, cells, np.flatnonzero(~inside), np.flatnonzero(inside), force))
-    return solve_condensed(batches, supports, force)
+    return solve_condensed(batches, supports, force, corners=lambda: _corners(mesh))
+
+
+def _corners(mesh: FileMesh) -> Corners:
+    """The coarse space: linear functions of the cells' corners."""
+    most = max(block.kind.corners for block in mesh.blocks)
+    corner = np.zeros((len(mesh.nodes), most), dtype=np.intp)
+    weight = np.zeros((len(mesh.nodes), most))
+    for block in mesh.blocks:
+        for local, between in enumerate(block.kind.between):
+            node = block.cells[:, local]
+            corner[node, : len(between)] = block.cells[:, between]
+            weight[node, : len(between)] = 1.0 / len(between)
+    return Corners(mesh.nodes, corner, weight)
 
 
 def _first_order(mesh: FileMesh, supports: Supports, lam: float, mu: float, force: Array) -> Displacements:

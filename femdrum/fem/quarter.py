@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -67,10 +68,16 @@ def quarter(mesh: Mesh, material: Material, loads: Array) -> Quarter:
     frame = cylindrical(np.arctan2(mesh.nodes[:, 1], mesh.nodes[:, 0]))
     supports.turn(np.arange(n), frame)
     forces = supports.to_frames(loads)
-    batches = tuple(condensed_batches(mesh, material, supports, forces))
-    rows, columns, blocks = node_blocks([(b.cells, b.matrix) for b in batches], n, 3)
+    slim: list[Condensed] = []
+
+    def parts() -> Iterator[tuple[Index, Array]]:
+        for b in condensed_batches(mesh, material, supports, forces):
+            slim.append(b.without_matrix())
+            yield b.cells, b.matrix
+
+    rows, columns, blocks = node_blocks(parts(), n, 3)
     load = forces.copy()
-    for b in batches:
+    for b in slim:
         load[b.inner] = 0.0
         np.add.at(load, b.cells, b.load.reshape(*b.cells.shape, 3, loads.shape[2]))
     start = np.searchsorted(rows, np.arange(n + 1))
@@ -78,7 +85,4 @@ def quarter(mesh: Mesh, material: Material, loads: Array) -> Quarter:
     upper = blocks.reshape(-1, 3, 3).copy()
     upper[rows == columns] = np.triu(upper[rows == columns])
     matrix = bsr_array((upper, columns, start), shape=(3 * n, 3 * n)).tocsr()
-    slim = tuple(
-        Condensed(b.cells, b.inner, np.empty(0), np.empty(0), b.inner_from_outer, b.inner_load) for b in batches
-    )
-    return Quarter(mesh, frame, rows, columns, blocks, matrix, load, slim)
+    return Quarter(mesh, frame, rows, columns, blocks, matrix, load, tuple(slim))

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from ..model.ring import Ring
 from .cell import Cell, Fineness, quarter_cell
+from .copies import half_turn_partners
 from .divide import graded_both
 from .mesh import EdgeGrid, Mesh
 from .plate_mesh import plane_faces
@@ -27,6 +28,10 @@ Index = NDArray[np.intp]
 
 # a cell that spans more than this around the drum does not carry its curve
 MOST_ANGLE = math.radians(60.0)
+
+# of three layers the outer ones are this many corner radii thick, but not more than this share of the wall, nor than
+# this many edge breaks
+RIM_RADII, RIM_MOST, RIM_BREAKS = 1.5, 0.25, 2.0
 
 # cells beside the rim whose outer surface and bore are searched for the peak
 NEAR_CELLS = 2
@@ -60,10 +65,16 @@ def ring_cell(ring: Ring, fineness: Fineness) -> Cell:
 
 
 def wall_ends(ring: Ring, cells: int) -> Array:
-    """Shares of the wall at which layers end: thinner at both surfaces, where the stress bends within a radius.
+    """Shares of the wall at which layers end.
 
-    cells: layers of a slot whose corner radius is not small against the wall; a small radius brings more.
+    They are thinner at both surfaces, where the stress bends within a radius: 3 are a thin one at each surface and one
+    between; more are `cells` where the corner radius is not small against the wall, more where it is.
     """
+    if cells == 3:
+        rim = min(RIM_RADII * (ring.cutout.least_radius_mm or ring.wall_mm) / ring.wall_mm, RIM_MOST)
+        if ring.edge_break_mm:
+            rim = min(rim, RIM_BREAKS * ring.edge_break_mm / ring.wall_mm)
+        return np.array([0.0, rim, 1.0 - rim, 1.0])
     even = ring.wall_mm / (2 * cells - 2)
     radius = ring.cutout.least_radius_mm or even  # a sharp corner has no scale of its own
     first = min(even, 4.8 * radius / cells)
@@ -132,24 +143,14 @@ def ring_supports(ring: Ring, mesh: Mesh) -> Supports:
     else:
         angle = np.arctan2(mesh.nodes[top, 1], mesh.nodes[top, 0])
         supports.turn(top, cylindrical(angle))
-        _tie_half_turn(supports, mesh.nodes[top], angle, top, spacing)
+        partner = half_turn_partners(ring, mesh)[top]
+        follows = angle > 0.5 * spacing
+        middle = partner == top
+        supports.tie(top[follows & ~middle], partner[follows & ~middle], np.array([1.0, -1.0, -1.0]))
+        supports.fix(top[middle], 1)
+        supports.fix(top[middle], 2)
     supports.move(top, 2)
     return supports
-
-
-def _tie_half_turn(supports: Supports, nodes: Array, angle: Array, top: Index, spacing: float) -> None:
-    radius = np.hypot(nodes[:, 0], nodes[:, 1])
-    step = 1e-7 * radius.max()
-    around = np.round(np.minimum(angle, spacing - angle) * radius.mean() / step).astype(np.int64)
-    level = np.round(radius / step).astype(np.int64)
-    order = np.lexsort((angle, around, level))
-    middle = np.abs(angle - 0.5 * spacing) * radius.mean() < 10 * step
-    pairs = order[~middle[order]].reshape(-1, 2)
-    if np.abs(angle[pairs].sum(1) - spacing).max(initial=0.0) > 1e-6 or np.ptp(radius[pairs], axis=1).max() > 10 * step:
-        raise AssertionError("the cell's far face is not symmetric")
-    supports.tie(top[pairs[:, 1]], top[pairs[:, 0]], np.array([1.0, -1.0, -1.0]))
-    supports.fix(top[middle], 1)
-    supports.fix(top[middle], 2)
 
 
 def ring_unknowns(ring: Ring, fineness: Fineness) -> int:
