@@ -31,17 +31,20 @@ Array = NDArray[np.float64]
 L = TypeVar("L", bound="Level | WholeLevel")
 
 # Error of a mesh over the change from the mesh one order lower (root mean square near the peak): what about 98 of
-# 100 known cases stay below. In the plane fixed on the even geometries of the reference tables and judged on the
-# odd ones (tests/exact/test_plane_accuracy.py); in solids set to cover every case of the independent reference
-# (tests/peers), which is few and not held out.
+# 100 known cases stay below. Fixed on one half of the known geometries and judged on the other: in the plane on the
+# reference tables (tests/exact/test_plane_accuracy.py), in solids on random rings (tests/exact/test_ring_bands.py).
+# Who comes to a high order in a solid has a hard case, and the last steps are small there against what is left.
 PLANE_FACTORS = {5: 0.5}
-SOLID_FACTORS = {4: 0.95, 5: 1.0}
-HIGHER = 0.8
+PLANE_HIGHER = 0.8
+SOLID_FACTORS = {4: 0.8, 5: 1.1}
+SOLID_HIGHER = 1.6
 
 
 def band_factor(dim: int, order: int) -> float:
     """Band over root mean square change of the last step of order."""
-    return (SOLID_FACTORS if dim == 3 else PLANE_FACTORS).get(order, HIGHER)
+    if dim == 3:
+        return SOLID_FACTORS.get(order, SOLID_HIGHER)
+    return PLANE_FACTORS.get(order, PLANE_HIGHER)
 
 
 @dataclass(frozen=True)

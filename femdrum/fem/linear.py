@@ -6,6 +6,7 @@ comes with two levels is solved by conjugate gradients where it is large, or whe
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
@@ -123,7 +124,7 @@ class Factored:
     def _rslab(self) -> _Ready:
         import rslab
 
-        symbolic = rslab.analyze(self.lower, path="ldlt")
+        symbolic = rslab.analyze(self.lower, path="ldlt", threads=_threads())
         require(self.unknowns, symbolic.memory_plan()["peak_bytes"], "the factor of a system")
         factor = symbolic.factor(self.lower.data)
         return self._direct("rslab LDL^T", factor.solve_many)
@@ -157,6 +158,14 @@ class Factored:
             return found.x, f"conjugate gradients, two levels, {most} iterations; coarse: rslab LDL^T"
 
         return _Ready(run, levels.apply, levels.largest)
+
+
+def _threads() -> int:
+    """What the environment allows: workers beside each other are given one each (study/work.py)."""
+    given = os.environ.get("RAYON_NUM_THREADS", "")
+    if given.isdigit() and int(given) > 0:
+        return int(given)
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
 def _residual(ready: _Ready, x: Array, b: Array) -> float:

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..errors import MISSING, Fault, InputFault, nearest
+from ..handbook.exact import ExactKt, PlaneCase, domain_of, exact_kts
 from ..study.one_plate import plate_and_load, question_fields
 from ..units import label
 
@@ -88,28 +89,34 @@ def plane_curve(shape: str, load: str, given: Mapping[str, Any], over: str, low:
         raise InputFault(faults)
     x = np.linspace(low, high, POINTS)
     kt, messages = np.full(POINTS, np.nan), {}
+    drawn: dict[int, tuple[PlaneCase, float]] = {}
     for i, value in enumerate(x):
         try:
             part, action = plate_and_load(shape, load, {**given, field: float(value)})
-            kt[i] = _exact(part, action)
+            if not part.cutout.sharp:
+                drawn[i] = _question(part, action)
         except (InputFault, ArithmeticError) as reason:
             messages[i] = str(reason)
+    for i, answer in zip(drawn, exact_kts([case for case, _ in drawn.values()]), strict=True):
+        if isinstance(answer, ExactKt):
+            kt[i] = abs(answer.signed) / drawn[i][1]
+        elif isinstance(answer, InputFault):
+            messages[i] = str(answer)
+        else:
+            raise answer
     if np.isnan(kt).all():
         raise InputFault(Fault("--over", MISSING, f"no value from {low:g} to {high:g} can be drawn: {messages[0]}"))
     return PlaneCurve(field, load, x, kt, messages)
 
 
-def _exact(part: Plate | PlateRow, action: Any) -> float:
+def _question(part: Plate | PlateRow, action: Any) -> tuple[PlaneCase, float]:
+    """What to ask the exact solution, and the gross nominal in MPa."""
     from ..assess.nominal import nominal
-    from ..handbook.exact import domain_of, exact_kt
     from ..loads.factors import factors
     from ..model.material import steel
 
-    if part.cutout.sharp:
-        return float("nan")
     f = factors(part, action).steady
     stresses = {"stress_x": f.get("tension_x", 0.0), "stress_y": f.get("tension_y", 0.0), "shear": f.get("shear", 0.0)}
-    peak = abs(exact_kt(part.cutout, domain_of(part), **stresses).signed)
     gross = nominal(part, action, steel("S355")).gross_MPa
     assert gross is not None
-    return peak / abs(gross)
+    return PlaneCase(cutout=part.cutout, domain=domain_of(part), **stresses), abs(gross)
