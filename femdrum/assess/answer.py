@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ..edge import EdgeStress, Peaks, Spot, SurfaceStress
-from ..loads.figure import Figure
+from ..figure import Figure
 from ..model.condition import Condition
 from ..model.load import Load
 from ..model.material import Material

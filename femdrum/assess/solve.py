@@ -12,8 +12,8 @@ import numpy as np
 
 from ..edge import EdgeStress, Peaks, SurfaceStress
 from ..errors import Fault, InputFault, nearest
+from ..figure import Figure
 from ..loads.factors import factors
-from ..loads.figure import Figure
 from ..loads.result import Strut
 from ..model.accuracy import Accuracy
 from ..model.condition import Condition

@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from ..loads.figure import Figure
+from ..figure import Figure
 from ..loads.result import Factors, Strut
 from ..model.condition import Condition
 from ..provenance import computed

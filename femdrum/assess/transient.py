@@ -19,9 +19,9 @@ from ..fem.modal_ring import ModalRing
 from ..fem.pulse import Pulse
 from ..fem.symmetry import plan_of
 from ..fem.transient import Balance, Course, Extreme, Transient
+from ..figure import Figure
 from ..loads.dynamic import half_sine_factor
 from ..loads.factors import factors
-from ..loads.figure import Figure
 from ..model.load import Impact
 from ..model.machine import Machine
 from ..model.material import Material

@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 from ..errors import Fault, InputFault
+from ..figure import Figure, figure
 from ..model.check import Checks
 from ..model.flank import default_patch, flank_height_mm, flank_length_mm
 from ..model.load import Cutting, Impact, ThroughBar, TipForce
@@ -14,7 +15,6 @@ from ..model.material import Material
 from ..model.ring import Ring
 from . import cutting, impact
 from .dynamic import dynamic_factor
-from .figure import Figure, figure
 from .machine_factors import speed_of, spin, tip_overhang_mm
 from .result import Factors, Strut, Term
 from .ring_factors import opposite, slot_number

@@ -9,9 +9,9 @@ import math
 from dataclasses import dataclass
 
 from ..errors import MISSING, Fault, InputFault, nearest
+from ..figure import Figure, figure, stated
 from ..provenance import Provenance, common_practice, computed, published
 from ..units import omega_rad_s
-from .figure import Figure, figure, stated
 from .refuse import need
 from .rotating import tip_speed_m_s
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ..figure import Figure, figure, stated
 from ..provenance import common_practice, computed
 from ..units import omega_rad_s
-from .figure import Figure, figure, stated
 from .refuse import need
 
 __all__ = [

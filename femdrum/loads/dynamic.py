@@ -13,8 +13,8 @@ from dataclasses import dataclass
 from scipy.optimize import minimize_scalar
 
 from ..errors import MISSING, Fault, InputFault
+from ..figure import Figure, figure, stated
 from ..provenance import computed, memory
-from .figure import Figure, figure, stated
 from .refuse import need
 
 __all__ = [

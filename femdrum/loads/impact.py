@@ -9,8 +9,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from ..figure import Figure, figure, stated
 from ..provenance import Provenance, common_practice, computed, memory
-from .figure import Figure, figure, stated
 from .refuse import need
 
 __all__ = [

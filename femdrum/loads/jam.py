@@ -6,9 +6,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from ..figure import Figure, figure, stated
 from ..provenance import computed
 from ..units import omega_rad_s
-from .figure import Figure, figure, stated
 from .refuse import need
 from .weak_links import Cap, Link, tip_force_N, weakest_link
 

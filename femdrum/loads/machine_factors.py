@@ -5,13 +5,13 @@ from __future__ import annotations
 from typing import Any
 
 from ..errors import Fault, InputFault
+from ..figure import Figure, figure
 from ..model.load import BeltPull, DriveTorque, Jam, Overspeed, Reversal, Rotation, SelfWeight, Unbalance
 from ..model.machine import Machine
 from ..model.ring import Ring
 from ..provenance import computed
 from ..units import omega_rad_s
 from . import drive, rotating, shaft
-from .figure import Figure, figure
 from .jam import Jam as Stop
 from .jam import jam
 from .result import Factors, fixed, steady, turning

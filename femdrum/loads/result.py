@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from .figure import Figure
+from ..figure import Figure
 
 __all__ = ["COSINE", "SINE", "STEADY", "Factors", "Strut", "Term", "fixed", "steady", "turning"]
 

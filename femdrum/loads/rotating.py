@@ -9,9 +9,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from ..figure import Figure, figure, stated
 from ..provenance import common_practice, computed, standard
 from ..units import omega_rad_s
-from .figure import Figure, figure, stated
 from .refuse import need
 
 __all__ = [

@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from ..figure import stated
 from ..handbook.closed_forms import section_area
 from ..provenance import computed
-from .figure import stated
 from .refuse import need
 
 __all__ = ["TubeSection", "bending_stress_MPa", "torsion_stress_MPa", "tube_section"]

@@ -12,9 +12,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from ..figure import stated
 from ..provenance import computed
 from .drive import overhung_moment_Nmm
-from .figure import stated
 from .refuse import need
 from .rotating import GRAVITY_M_S2
 from .section import TubeSection, bending_stress_MPa

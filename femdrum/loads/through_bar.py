@@ -9,10 +9,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ..figure import Figure, figure, stated
 from ..model.check import Checks
 from ..provenance import computed
 from ..units import omega_rad_s
-from .figure import Figure, figure, stated
 from .refuse import need
 from .rotating import centrifugal_force_N
 

@@ -11,9 +11,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from ..figure import Figure, figure, stated
 from ..model.check import Checks
 from ..provenance import computed
-from .figure import Figure, figure, stated
 from .refuse import need
 
 __all__ = [

@@ -9,9 +9,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from ..figure import stated
 from ..model.check import Checks
 from ..provenance import computed
-from .figure import stated
 from .refuse import need
 
 __all__ = [

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-from ..loads.figure import Figure
+from ..figure import Figure
 from ..study import Results, StoredVariant
 from ..study.answers import StoredAnswer
 from .words import signed, variant_name

@@ -8,7 +8,7 @@ from typing import Any
 
 from ..assess.answer import Answer, Comparison, LadderStep, Nominal, ProbeValue, Share
 from ..edge import Spot
-from ..loads.figure import Figure
+from ..figure import Figure
 from ..provenance import Kind, Provenance
 from ..quantity import Quantity, Verdict
 from .study import inputs_of

@@ -9,9 +9,9 @@ from test_figures import check_picture
 from test_page import read
 
 from femdrum import report
+from femdrum.figure import Figure
 from femdrum.handbook.domains import InfinitePlate
 from femdrum.handbook.exact import exact_edge
-from femdrum.loads.figure import Figure
 from femdrum.model.cutout import Slot
 from femdrum.model.ring import Ring
 from femdrum.provenance import common_practice, computed

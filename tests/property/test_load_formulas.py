@@ -6,12 +6,12 @@ import numpy as np
 import pytest
 from scipy.integrate import quad, solve_ivp
 
-import femdrum.loads.figure as figure_module
+import femdrum.figure as figure_module
 from femdrum.errors import InputFault
+from femdrum.figure import Figure, figure
 from femdrum.loads.cutting import crushing_force_N, hit_energy_J, pulse_peak_N, wood
 from femdrum.loads.drive import belt_pull, start_torque_Nmm
 from femdrum.loads.dynamic import STEP_FACTOR, dynamic_factor, falling_weight_factor, half_sine_factor, half_sine_most
-from femdrum.loads.figure import Figure, figure
 from femdrum.loads.impact import (
     contact_modulus_MPa,
     hertz_impact,

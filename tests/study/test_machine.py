@@ -232,8 +232,8 @@ def solve(part, loads, material, accuracy, *, on_event=None, conditions=(), mach
 
 
 def _figures():
+    from femdrum.figure import figure
     from femdrum.loads.drive import drive_torque_Nmm, start_torque_Nmm
-    from femdrum.loads.figure import figure
 
     return (figure(drive_torque_Nmm, 5e6), figure(start_torque_Nmm, 1e7))
 

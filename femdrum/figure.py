@@ -9,7 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
-from ..provenance import Provenance
+from .provenance import Provenance
 
 __all__ = ["Figure", "figure", "stated"]
 
