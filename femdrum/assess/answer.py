@@ -92,7 +92,8 @@ class Share:
 class Answer:
     """The answer for one load, or one condition, on one part.
 
-    figures: the load's derived numbers with formula and provenance; warnings: what may make the load another one than
+    turning [3, case]: the state at an angle phi of the drum is turning[0] + cos(phi) turning[1] + sin(phi) turning[2]; factors
+    are those of its worst angle. figures: the load's derived numbers with formula and provenance; warnings: what may make the load another one than
     was meant; unbalanced: what of it is balanced by the drum's inertia, in words. Of a condition: shares, and what adding
     the loads' own peaks would have given, adding_maxima_MPa.
     """
@@ -119,6 +120,7 @@ class Answer:
     figures: tuple[Figure, ...] = ()
     warnings: tuple[str, ...] = ()
     unbalanced: str = ""
+    turning: tuple[tuple[float, ...], ...] = ()
 
     def _none(self, definition: str) -> Quantity:
         return Quantity(None, "", None, self.verdict, definition)

@@ -20,6 +20,7 @@ from ..model.condition import Condition
 from ..model.load import Load
 from ..model.machine import Machine
 from ..model.material import Material
+from ..paths import CrackPaths
 from ..quantity import Verdict
 from .answer import Answer, LadderStep, Nominal, Share
 from .combine_peaks import adding_maxima, shares
@@ -52,6 +53,14 @@ class Solution:
             if answer.load.name == name:
                 return answer
         raise KeyError(f"no load or condition {name!r}; known: {', '.join(a.load.name for a in self.answers)}")
+
+    def crack_paths(self) -> CrackPaths:
+        """Stress along the paths of cracks from the edges of a ring's slots. Raises ValueError for other parts."""
+        from ..fem.crack_path import crack_paths
+
+        if self.edge is None:
+            raise ValueError("a sharp corner has no stress along a path")
+        return crack_paths(self.field, self.edge, self.answers[0].material)
 
     def write_field(self, path: Path) -> str:
         """Displacement and stress on the finest mesh as a binary VTU file; what was left out, in a sentence.
@@ -146,6 +155,7 @@ def solve_all(
                 edge=unit.edge,
                 surface=unit.edge.combine(state.factors),
                 factors=tuple(float(f) for f in state.factors),
+                turning=tuple(tuple(float(f) for f in row) for row in state.turning),
                 unknowns=unit.level.unknowns,
                 seconds=time.perf_counter() - start,
                 solver=unit.level.solver,

@@ -28,12 +28,16 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class State:
-    """factors [case] at the angle phi; each load's own part of them [load, case]; push on each bar's seats, N."""
+    """factors [case] at the angle phi; each load's own part of them [load, case]; push on each bar's seats, N.
+
+    turning [3, case]: factors = turning[0] + cos(phi) turning[1] + sin(phi) turning[2].
+    """
 
     factors: Array
     phi_rad: float
     parts: Array
     pushes: dict[int, float]
+    turning: Array
 
 
 @dataclass(frozen=True)
@@ -85,7 +89,8 @@ class States:
         phi = worst_angle(level.edge, total.steady, total.cosine, total.sine).phi_rad if total.turns else 0.0
         factors = total.at(phi)
         pushes = {slot: float(factors[self.names.index(strut.case)]) for slot, strut in struts.items()}
-        return State(factors, phi, np.stack([p.at(phi) for p in parts]), pushes)
+        turning = np.stack([total.steady, total.cosine, total.sine])
+        return State(factors, phi, np.stack([p.at(phi) for p in parts]), pushes, turning)
 
 
 class _Bars:

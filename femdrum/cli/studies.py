@@ -76,6 +76,8 @@ def _study(args: argparse.Namespace) -> int:
         print(results.title)
         write_lines(["", *result_lines(results), ""])
         print(f"results  {out / 'results.csv'}")
+        if results.life:
+            print(f"life     {out / 'life.csv'}")
         if report:
             print(f"report   {report}")
         if any(row["verdict"] == "failed" for row in results.rows):

@@ -65,8 +65,14 @@ class Cell:
     y: Array
     offset: Array  # distance from the slot's edge where cells hug it, inf beyond
     cells: Index  # [e, order + 1, order + 1]
-    edge_rows: Index  # [s, layer nodes] node numbers, column 0 on the edge, the columns that hug it
+    ray_rows: Index  # [s, nodes outward] node numbers, column 0 on the edge, the last on the rays' rectangle
+    hugged: int  # columns of these that hug the edge
     edge: EdgePoints
+
+    @property
+    def edge_rows(self) -> Index:
+        """[s, layer nodes] node numbers of the columns that hug the edge."""
+        return self.ray_rows[:, : self.hugged]
 
     @property
     def x(self) -> Array:
@@ -288,8 +294,7 @@ def _merge(blocks: list[_Block], p: int, hugged: int, edge: EdgePoints, size: fl
     key = np.round(np.stack([x, y], -1) / (1e-10 * size)).astype(np.int64)
     _, first, inverse = np.unique(key, axis=0, return_index=True, return_inverse=True)
     inverse = inverse.ravel()
-    edge_rows = inverse[numbers[0][:, : hugged * p + 1]]
     return Cell(
         p, hug[first], lay[first], mix[first], y[first], offset[first],
-        inverse[np.concatenate(cells)], edge_rows, edge,
+        inverse[np.concatenate(cells)], inverse[numbers[0]], hugged * p + 1, edge,
     )  # fmt: skip

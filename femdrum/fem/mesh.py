@@ -29,6 +29,7 @@ class EdgeGrid:
     depth_mm: tuple[Array, ...]  # per band [d]
     offset_mm: tuple[Array, ...]  # per band [d]
     place_mm: tuple[Array, ...]  # per band [s, d, 3], unrolled
+    rays: Index | None = None  # of solids: [s, nodes outward from the edge, through the wall]
 
 
 @dataclass(frozen=True)

@@ -123,7 +123,8 @@ def _edge_grid(cell: Cell, layers: int, place: Array, p: int) -> EdgeGrid:
     flat = place.reshape(-1, 3)
     places = tuple(flat[b] for b in bands)
     depth = tuple(pl[0, :, 2] for pl in places)
-    return EdgeGrid(cell.edge.s_mm, bands, depth, (offset[::-1], np.zeros(layers), offset), places)
+    rays = cell.ray_rows[..., None] * layers + np.arange(layers)
+    return EdgeGrid(cell.edge.s_mm, bands, depth, (offset[::-1], np.zeros(layers), offset), places, rays)
 
 
 def ring_supports(ring: Ring, mesh: Mesh) -> Supports:

@@ -48,6 +48,7 @@ class StoredAnswer:
     figures: tuple[Figure, ...] = ()
     warnings: tuple[str, ...] = ()
     unbalanced: str = ""
+    turning: tuple[tuple[float, ...], ...] = ()
 
     @classmethod
     def from_record(cls, record: dict[str, Any]) -> StoredAnswer:
@@ -83,6 +84,7 @@ class StoredAnswer:
             figures=tuple(_figure(figure) for figure in record["figures"]),
             warnings=tuple(record["warnings"]),
             unbalanced=record["unbalanced"],
+            turning=tuple(tuple(row) for row in record["turning"]),
         )
 
 
@@ -117,6 +119,7 @@ def answer_record(answer: Answer, comparisons: tuple[Comparison, ...]) -> dict[s
         "figures": [_figure_record(figure) for figure in answer.figures],
         "warnings": list(answer.warnings),
         "unbalanced": answer.unbalanced,
+        "turning": [list(row) for row in answer.turning],
     }
     return {key: finite(value) for key, value in record.items()}
 
@@ -147,6 +150,7 @@ def failed_record(load: Any, message: str) -> dict[str, Any]:
         "figures": [],
         "warnings": [],
         "unbalanced": "",
+        "turning": [],
     }
 
 

@@ -5,12 +5,14 @@ from __future__ import annotations
 import dataclasses
 import json
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
 from ..edge import EdgeStress, UnitCase
+from ..paths import CrackPaths
 
-__all__ = ["load_edge", "save_edge"]
+__all__ = ["load_edge", "load_paths", "save_edge", "save_paths"]
 
 _ARRAYS = tuple(f.name for f in dataclasses.fields(EdgeStress) if f.name != "cases")
 
@@ -26,3 +28,18 @@ def load_edge(path: Path) -> EdgeStress:
     with np.load(path, allow_pickle=False) as data:
         cases = tuple(UnitCase(**case) for case in json.loads(str(data["cases"])))
         return EdgeStress(cases=cases, **{name: data[name] for name in _ARRAYS})
+
+
+def save_paths(paths: CrackPaths, path: Path) -> None:
+    """Write the stress along the paths of cracks as .npz, in single precision."""
+    arrays: dict[str, Any] = {f.name: np.asarray(getattr(paths, f.name)) for f in dataclasses.fields(CrackPaths)}
+    np.savez_compressed(path, **{k: v.astype(np.float32) if v.dtype == float else v for k, v in arrays.items()})
+
+
+def load_paths(path: Path) -> CrackPaths | None:
+    """Read it back; None where it was not kept."""
+    if not path.is_file():
+        return None
+    with np.load(path, allow_pickle=False) as data:
+        arrays = {f.name: data[f.name] for f in dataclasses.fields(CrackPaths)}
+    return CrackPaths(**{k: v.astype(float) if v.dtype == np.float32 else v for k, v in arrays.items()})

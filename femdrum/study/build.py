@@ -15,6 +15,7 @@ from typing import Any
 from ..errors import MISSING, Fault, InputFault
 from ..model import steel
 from .layout import Layout
+from .life_tables import life_of_tables, variant_faults
 from .machine_check import load_faults, machine_of
 from .mesh_check import mesh_faults
 from .parts import fields_from_tables, thickness_mm
@@ -73,6 +74,7 @@ class _Sections:
     machine: _Section | None
     conditions: list[_Section]
     fits: list[_Section]
+    paths: bool = False  # the stress along the paths of cracks is kept too
 
     def content(self) -> list[_Section]:
         """What decides the result, in the order of the variant's key."""
@@ -86,7 +88,7 @@ class _Sections:
     def variant(self, choice: Choice, values: tuple[Any, ...]) -> Variant:
         """The variant of a choice in which nothing is wrong."""
         return Variant(
-            key=content_key([s.at(choice)[2] for s in self.content()]),
+            key=content_key([*(s.at(choice)[2] for s in self.content()), *(["paths"] if self.paths else [])]),
             values=values,
             part=self.part.at(choice)[0],
             loads=tuple(s.at(choice)[0] for s in self.loads),
@@ -94,6 +96,7 @@ class _Sections:
             accuracy=self.accuracy.at(choice)[0],
             machine=self.machine.at(choice)[0] if self.machine else None,
             conditions=tuple(s.at(choice)[0] for s in self.conditions),
+            paths=self.paths,
         )
 
 
@@ -106,6 +109,7 @@ class _Builder:
 
     def study(self) -> Study:
         self._axes()
+        self._life()
         choices = self._choices()
         variants, left_out, examples = self._build(self._one_by_one() if choices is None else choices)
         if not variants and not self.faults:
@@ -113,7 +117,18 @@ class _Builder:
         if self.faults:
             raise InputFault(_in_order(self.faults))
         axes, title = tuple(self.axes), self.layout.title
-        return Study(title, self.name, self.source, axes, tuple(variants), left_out, tuple(examples))
+        return Study(title, self.name, self.source, axes, tuple(variants), left_out, tuple(examples), self.life)
+
+    def _life(self) -> None:
+        """What is asked about life, the same for all variants."""
+        names = [str(t.values.get("name")) for t in self.layout.conditions]
+        speed = self.layout.machine is not None and "speed_rpm" in self.layout.machine.values
+        layout = self.layout
+        self.life, faults = life_of_tables(
+            layout.life, layout.below_life, layout.welds, layout.duties, names, speed, self.folder
+        )
+        told = {f"{t.name}.{path[-1]}" for t in layout.fixed for path in t.told}
+        self.faults += [f for f in faults if f.field not in told]
 
     # the axes
 
@@ -197,6 +212,10 @@ class _Builder:
         for table, load in zip(self.layout.loads, loads, strict=True):
             axes = self._of(*drawn, *driven, self.layout.material, table)
             fits.append(_Section(axes, lambda c, t=table, s=load: together(t, s, c)))  # type: ignore[misc]
+        if self.life is not None:
+            fits.append(
+                _Section([*part.axes, *material.axes], lambda c: (None, self._lives(part.at(c), material.at(c))))
+            )
         return _Sections(
             part=part,
             material=material,
@@ -205,7 +224,14 @@ class _Builder:
             machine=machine if self.layout.machine is not None else None,
             conditions=[self._plain(t) for t in self.layout.conditions],
             fits=fits,
+            paths=self.life is not None and self.life.wanted.crack is not None,
         )
+
+    def _lives(self, part: tuple[Any, list[Fault], str], material: tuple[Any, list[Fault], str]) -> list[Fault]:
+        """What a sound part of a sound material lacks for a life."""
+        if self.life is None or part[1] or material[1] or part[0] is None or material[0] is None:
+            return []
+        return variant_faults(self.life, part[0], material[0])
 
     def _plain(self, table: Table | None) -> _Section:
         """What is made of one table alone."""

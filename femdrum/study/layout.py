@@ -6,6 +6,7 @@ from collections import Counter
 from typing import Any
 
 from ..errors import MISSING, Fault, nearest
+from .life_tables import BELOW, DUTY, LIFE, WELD
 from .parts import PART, extra_tables, has_cutout
 from .positions import Path
 from .reading import Document
@@ -36,6 +37,10 @@ _HOMES = (
     (MACHINE, "[machine]"),
     (BAR, "[machine.bar]"),
     (ACCURACY, "[accuracy]"),
+    (LIFE, "[life]"),
+    (DUTY, "[[duty]]"),
+    *((form, f"[life.{name}]") for name, form in BELOW.items()),
+    (WELD, "[[life.weld]]"),
 )
 
 # loads that hold the rotation of the shell itself
@@ -53,7 +58,7 @@ class Layout:
         self._title()
         self._tables()
         self._variants_table()
-        for table in self.tables:
+        for table in (*self.tables, *self.fixed):
             table.check()
             self.faults += table.faults
         self._names()
@@ -74,7 +79,7 @@ class Layout:
     def _tables(self) -> None:
         values = self.doc.values
         extra = extra_tables(values)
-        known = ["title", "part", "material", "machine", "load", "condition", "accuracy", "variants"]
+        known = ["title", "part", "material", "machine", "load", "condition", "duty", "life", "accuracy", "variants"]
         for key, value in values.items():
             if key not in known and key not in extra:
                 self.add(key, MISSING if isinstance(value, (dict, list)) else value,
@@ -90,6 +95,7 @@ class Layout:
         self.conditions = self._many(CONDITION, ("condition",), required=False)
         self.extra = {key: self._many(form, (key,), required=False) for key, form in extra.items()}
         self._machine_tables()
+        self._life_tables()
         single = (self.part, self.cutout, self.material, self.accuracy, self.machine, self.bar)
         self.tables = [t for t in single if t is not None]
         self.tables += (
@@ -99,6 +105,16 @@ class Layout:
             + self.conditions
             + [t for many in self.extra.values() for t in many]
         )
+
+    def _life_tables(self) -> None:
+        """[life], what stands in it, and [[duty]]. Nothing of it varies, so they are no axes."""
+        self.life = self._table(LIFE, ("life",), "") if "life" in self.doc.values else None
+        home = self.life.values if self.life else {}
+        tables = {name: self._table(form, ("life", name), "", home) for name, form in BELOW.items() if name in home}
+        self.below_life = {name: table for name, table in tables.items() if table is not None}
+        self.welds = self._many(WELD, ("life", "weld"), required=False, home=home)
+        self.duties = self._many(DUTY, ("duty",), required=False)
+        self.fixed = [*([self.life] if self.life else []), *self.below_life.values(), *self.welds, *self.duties]
 
     def _machine_tables(self) -> None:
         self.machine = self._table(MACHINE, ("machine",), "") if "machine" in self.doc.values else None

@@ -9,11 +9,14 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
+from ..assess.life_result import ScatterLife, VariantLife
 from ..edge import EdgeStress
 from ..errors import MISSING, Fault, FileFault
 from .answers import StoredAnswer
+from .life_stage import read_life
 from .lines import Items, LaidOut
-from .store import read_json
+from .plain import from_plain
+from .store import Store, read_json
 from .study import RESULT_FORMAT, Axis
 
 __all__ = ["Results", "StoredVariant"]
@@ -23,7 +26,7 @@ __all__ = ["Results", "StoredVariant"]
 class StoredVariant:
     """A variant read back. axes: column -> value, None where the axis does not bear on it.
 
-    failure: why there is no solution, or empty. remarks: what went amiss beside the numbers.
+    failure: why there is no solution, or empty. remarks: what went amiss beside the numbers. plan: key of the life that is asked.
     """
 
     key: str
@@ -33,6 +36,12 @@ class StoredVariant:
     answers: tuple[StoredAnswer, ...]
     failure: str
     remarks: tuple[str, ...]
+    plan: str = ""
+
+    @cached_property
+    def life(self) -> VariantLife | None:
+        """The life of the variant, read when first asked for; None where the study asks for none, or there is none."""
+        return read_life(Store(self.folder.parent.parent), self.key, self.plan) if self.plan else None
 
     @property
     def label(self) -> str:
@@ -156,7 +165,20 @@ class Results:
             answers=tuple(StoredAnswer.from_record(a) for a in data["answers"]),
             failure=data["failure"],
             remarks=tuple(data["remarks"]),
+            plan=self.data["life"] or "",
         )
+
+    @cached_property
+    def life(self) -> dict[str, Any]:
+        """What life.json holds: what was asked, the duty, the meaning of the columns; empty where no life was asked."""
+        path = self.folder / "life.json"
+        data: dict[str, Any] = read_json(path) if self.data["life"] and path.is_file() else {}
+        return data
+
+    @cached_property
+    def scatter(self) -> dict[str, ScatterLife]:
+        """The scatter of life by variant."""
+        return {s.key: s for s in (from_plain(ScatterLife, d) for d in self.life.get("scatter", []))}
 
     @property
     def complete(self) -> bool:

@@ -16,6 +16,7 @@ from typing import Any
 from ..errors import FemdrumError
 from .cluster import Cluster
 from .cost import longest_first
+from .life_stage import lives
 from .remaining import Remaining
 from .remote import KILLED
 from .results import Results
@@ -36,7 +37,7 @@ class Event:
     """Progress of a run.
 
     kind: "started" (done = variants found finished), "step" (a mesh of a variant solved in this process),
-    "done", "failed", "killed" (a worker died and its variants are tried again), "note" (something of the cluster is
+    "done", "failed", "life" (a variant's life is reckoned; text: why it has none), "killed" (a worker died and its variants are tried again), "note" (something of the cluster is
     worth knowing), "finished". remaining_s: the time that remains, about; None where nothing can be said yet.
     """
 
@@ -100,6 +101,7 @@ def run(
                 job.on_pool(deque(todo), count)
             else:
                 job.here(todo)
+            job.lives(count)
         finally:
             if len(job.failures) + job.finished == len(study.variants):
                 write_results(study, store, job.failures)
@@ -158,6 +160,14 @@ class _Run:
         """Note a variant whose worker did not come back."""
         self.store.note_failure(variant.key, message + "\n")
         self.took(variant, Outcome(variant.key, ("failed",) * len(variant.cases), 0.0, message))
+
+    def lives(self, workers: int) -> None:
+        """The lives that the study asks for, from what is stored."""
+
+        def done(variant: Variant, reason: str) -> None:
+            self.tell("life", variant, text=reason)
+
+        lives(self.study, self.store, workers, done)
 
     def here(self, todo: Iterable[Variant]) -> None:
         """One after the other, in this process."""

@@ -11,6 +11,7 @@ from enum import Enum
 from pathlib import Path
 from typing import Any
 
+from ..assess.life_plan import LifePlan
 from ..model import Accuracy, Condition, Load, Machine, Material
 from ..provenance import Provenance
 from . import positions
@@ -19,7 +20,7 @@ __all__ = ["RESULT_FORMAT", "Axis", "Study", "Variant", "content_key", "digest",
 
 # Part of every variant's key. Raise it when stored results must not be taken for new ones any more:
 # when the layout of the stored files changes, or the numbers.
-RESULT_FORMAT = 3
+RESULT_FORMAT = 4
 
 
 @dataclass(frozen=True)
@@ -37,7 +38,7 @@ class Variant:
     """One combination of the axes, ready to be solved.
 
     key: short hash of all that decides the result. values: along the study's axes, None where the
-    axis does not bear on this variant (the corner radius of a circle).
+    axis does not bear on this variant (the corner radius of a circle). paths: keep the stress along the paths of cracks.
     """
 
     key: str
@@ -48,6 +49,7 @@ class Variant:
     accuracy: Accuracy
     machine: Machine | None = None
     conditions: tuple[Condition, ...] = ()
+    paths: bool = False
 
     @property
     def cases(self) -> tuple[Load | Condition, ...]:
@@ -84,6 +86,7 @@ class Study:
     variants: tuple[Variant, ...]
     left_out: int = 0
     left_out_examples: tuple[str, ...] = ()
+    life: LifePlan | None = None
 
     def describe(self, variant: Variant) -> str:
         """`corner_radius_mm = 8, wall_mm = 40`; empty where nothing varies."""

@@ -10,6 +10,7 @@ from itertools import islice
 from typing import Any
 
 from ..assess.answer import Answer, Comparison
+from ..assess.life_words import hours
 from ..errors import MISSING, InputFault
 from ..quantity import Quantity, Verdict
 from ..units import label
@@ -85,6 +86,12 @@ def describe(study: Study) -> list[str]:
     states = dict.fromkeys(f"{c.name} ({', '.join(c.loads)})" for v in study.variants for c in v.conditions)
     if states:
         lines.append(f"  conditions: {', '.join(states)}")
+    if study.life is not None:
+        rows = ", ".join(f"{d.name} ({d.condition})" for d in study.life.duty)
+        lines += wrapped(f"  duty: {rows}", indent="    ")
+        lines.append(
+            f"  life: {hours(study.life.wanted.target_h)} wanted at {100 * study.life.wanted.survival:.4g} % survival"
+        )
     lines.append(
         f"  asked error of the peak: {', '.join(dict.fromkeys(f'{v.accuracy.error:g}' for v in study.variants))}"
     )
@@ -145,7 +152,30 @@ def result_lines(results: Results, most: int = 60) -> list[str]:
     lines = grid(head, rows)
     if len(results.rows) > most:
         lines.append(f"... and {len(results.rows) - most} more rows in results.csv")
-    return lines + _remarks(said)
+    return lines + _remarks(said) + _lives(results)
+
+
+def _lives(results: Results, most: int = 20) -> list[str]:
+    """The life of each variant: at the worst place, with what governs it."""
+    if not results.life:
+        return []
+    head = [label(a.column) for a in results.axes]
+    head += ["life (h)", "at survival", "wanted (h)", "safety factor", "worst place", "governed by", "verdict"]
+    rows = []
+    for variant in islice(results.variants, most):
+        life = variant.life
+        axes = ["-" if v is None else _value(v) for v in variant.axes.values()]
+        if life is None or not life.places:
+            rows.append([*axes, "none", *[""] * 5, results.life["no_life"].get(variant.key, "")])
+            continue
+        worst = life.places[0]
+        safety = "-" if worst.safety is None else f"{worst.safety:.2f}"
+        rows.append(
+            [*axes, hours(life.life_h).removesuffix(" h"), f"{100 * life.survival:.4g} %", hours(life.target_h).removesuffix(" h"),
+             safety, worst.name, worst.governs or "-", life.verdict]
+        )  # fmt: skip
+    left = len(results.variants) - len(rows)
+    return ["", *grid(head, rows), *([f"... and {left} more variants in life.csv"] if left > 0 else [])]
 
 
 def _remarks(said: Mapping[str, tuple[str, int]], most: int = 8) -> list[str]:

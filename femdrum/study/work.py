@@ -146,7 +146,7 @@ def _failure_text(message: str, variant: Variant, log: _Log) -> str:
 
 def _write(store: Store, variant: Variant, solution: Any, log: _Log) -> tuple[str, ...]:
     from .answers import answer_record
-    from .arrays import save_edge
+    from .arrays import save_edge, save_paths
 
     records = []
     for answer in solution.answers:
@@ -160,6 +160,8 @@ def _write(store: Store, variant: Variant, solution: Any, log: _Log) -> tuple[st
         remarks = []
         if solution.edge is not None:
             save_edge(solution.edge, folder / "edge.npz")
+        if variant.paths and solution.edge is not None and variant.part.kind == "ring":
+            save_paths(solution.crack_paths(), folder / "paths.npz")
         try:
             said = solution.write_field(folder / "field.vtu")
             if said:

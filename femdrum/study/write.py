@@ -1,4 +1,4 @@
-"""results.csv and results.json, written from the stored variants in one pass, one variant in memory at a time."""
+"""results.csv and results.json, and the life beside them, written from the stored variants in one pass, one variant in memory at a time."""
 
 from __future__ import annotations
 
@@ -9,6 +9,8 @@ from collections.abc import Mapping
 from typing import Any
 
 from .answers import failed_record
+from .life_stage import plan_key
+from .life_write import write_lives
 from .lines import plain
 from .store import Store, writing
 from .study import RESULT_FORMAT, Study, Variant, inputs_of
@@ -46,6 +48,7 @@ def write_results(study: Study, store: Store, failures: Mapping[str, str]) -> No
         variants.seek(0)
         shutil.copyfileobj(variants, file, 1 << 16)
         file.write("\n]\n}\n")
+    write_lives(study, store)
 
 
 def _head(study: Study, columns: list[str]) -> dict[str, Any]:
@@ -62,6 +65,7 @@ def _head(study: Study, columns: list[str]) -> dict[str, Any]:
         "provenance": PROVENANCE,
         "left_out": study.left_out,
         "left_out_examples": list(study.left_out_examples),
+        "life": None if study.life is None else plan_key(study.life),
     }
 
 

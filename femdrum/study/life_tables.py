@@ -1,0 +1,163 @@
+"""[life] and [[duty]] of a study file: what may stand there, and what does not go together."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path as FilePath
+from typing import Any
+
+from ..assess.life_plan import LifePlan
+from ..errors import MISSING, Fault, InputFault, nearest
+from ..model.crack_input import CrackInput
+from ..model.duty import Duty
+from ..model.finish import Finish
+from ..model.life_input import LifeInput
+from ..model.scatter_input import ScatterInput
+from ..model.weld import WeldDetail
+from ..strength.cycles import Cycles
+from .tables import Form, Table
+
+__all__ = ["BELOW", "DUTY", "LIFE", "life_of_tables", "variant_faults"]
+
+LIFE = Form(
+    "life", "", {"": LifeInput}, elsewhere=("finish", "crack", "scatter", "welds"),
+    below=("finish", "crack", "scatter", "weld"),
+)  # fmt: skip
+DUTY = Form("duty", "", {"": Duty})
+# single tables inside [life]
+BELOW = {
+    "finish": Form("finish", "", {"": Finish}),
+    "crack": Form("crack", "", {"": CrackInput}),
+    "scatter": Form("scatter", "", {"": ScatterInput}),
+}
+WELD = Form("weld", "", {"": WeldDetail})
+
+
+def life_of_tables(
+    life: Table | None,
+    below: dict[str, Table],
+    welds: Sequence[Table],
+    duties: Sequence[Table],
+    conditions: Sequence[str],
+    machine_speed: bool,
+    folder: FilePath,
+) -> tuple[LifePlan | None, list[Fault]]:
+    """What the study asks about life, None where it asks nothing; and all that is wrong with it."""
+    if life is None:
+        return None, [_no_life(t) for t in duties[:1]]
+    faults = _fixed([life, *below.values(), *welds, *duties])
+    if faults:
+        return None, faults
+    parts: dict[str, Any] = {}
+    for name, table in below.items():
+        parts[name], own = table.make({})
+        faults += own
+    made = [table.make({}) for table in welds]
+    faults += [fault for _, own in made for fault in own]
+    if "finish" not in below:
+        faults.append(Fault("life.finish", MISSING, "is missing; must be one table, [life.finish]",
+                            'say how the slot\'s edge was cut, such as process = "flame cut"', life.doc.line(life.path)))  # fmt: skip
+    elif parts["finish"] is not None and not faults:
+        parts["welds"] = tuple(weld for weld, _ in made)
+        if parts.get("crack") is not None and "process" not in below["crack"].values:
+            parts["crack"] = replace(parts["crack"], process=parts["finish"].process)
+    wanted, own = life.make({}, **{k: v for k, v in parts.items() if v is not None})
+    faults += [f for f in own if not f.field.startswith(tuple(f"life.{name}" for name in LIFE.below))]
+    rows: list[Duty] = []
+    for table in duties:
+        row, own = table.make({})
+        faults += own
+        if row is not None:
+            faults += _row_faults(table, row, conditions, machine_speed)
+            rows.append(row)
+    if not duties:
+        faults.append(Fault("duty", MISSING, "is missing: a life needs how often each condition occurs",
+                            'add tables [[duty]] with condition, cycle and per_1000_h', life.doc.line(life.path)))  # fmt: skip
+    faults += _twice(duties, rows)
+    if faults:
+        return None, faults
+    measured: dict[str, Cycles] = {}
+    for table, row in zip(duties, rows, strict=True):
+        if row.history:
+            try:
+                measured[row.name] = _count(folder / row.history, row)
+            except InputFault as error:
+                faults += [_of_history(table, row, fault, folder / row.history) for fault in error.faults]
+    return (None, faults) if faults else (LifePlan(wanted, tuple(rows), measured), [])
+
+
+def variant_faults(plan: LifePlan, part: Any, material: Any) -> list[Fault]:
+    """What a variant lacks for the life that is asked."""
+    faults = []
+    if part.kind == "ring" and plan.wanted.rows_total is None:
+        faults.append(Fault("life.rows_total", MISSING, "is missing; must be the rows of slots on the whole drum",
+                            "equal corners weaken each other, so the life of one row says nothing of the drum"))  # fmt: skip
+    if part.kind == "mesh":
+        faults.append(Fault("life", MISSING, "cannot be reckoned for a mesh from a file", "use a ring or a plate"))
+    for name in ("ultimate_MPa", "yield_MPa"):
+        if getattr(material, name) is None:
+            faults.append(Fault(f"material.{name}", MISSING, "is missing; a life is reckoned from the material's strength",
+                                f"give {name}, or a grade (the part's thickness is known)"))  # fmt: skip
+    if getattr(getattr(part, "cutout", None), "sharp", False):
+        faults.append(Fault("part.cutout.corner_radius_mm", 0, "gives no life: a sharp corner has no finite peak",
+                            "give the real radius, measured; a cut never leaves zero"))  # fmt: skip
+    return faults
+
+
+def _no_life(table: Table) -> Fault:
+    return Fault("duty", MISSING, "stands without a table [life]",
+                 "add [life] with target_h and rows_total, and [life.finish]", table.doc.line(table.path))  # fmt: skip
+
+
+def _fixed(tables: Sequence[Table]) -> list[Fault]:
+    """Lists are axes elsewhere; a life is reckoned for all variants alike."""
+    return [
+        Fault(f"{t.name}.{key}", value, "must be one value: the life is reckoned for all variants alike",
+              "write a second study to compare", t.doc.line((*t.path, key)))
+        for t in tables
+        for key, value in t.values.items()
+        if isinstance(value, list) and key not in t.form.below and key not in t.form.lists
+    ]  # fmt: skip
+
+
+def _row_faults(table: Table, row: Duty, conditions: Sequence[str], machine_speed: bool) -> list[Fault]:
+    faults = []
+    for key in ("condition", "back_to"):
+        name = getattr(row, key)
+        if name and name not in conditions:
+            known = f"which has {', '.join(conditions)}" if conditions else "which has none"
+            way_out = nearest(name, conditions) or "write a [[condition]] with this name and its loads"
+            faults.append(table.locate(Fault(key, name, f"names no condition of this study, {known}", way_out), {}))
+    if row.cycle == "rotating" and row.speed_rpm is None and not machine_speed:
+        way_out = "give speed_rpm here, or under [machine]"
+        faults.append(table.locate(Fault("speed_rpm", MISSING, "is missing; a rotating row counts turns", way_out), {}))
+    return faults
+
+
+def _twice(tables: Sequence[Table], rows: Sequence[Duty]) -> list[Fault]:
+    names = Counter(row.name for row in rows)
+    twice = {name for name, times in names.items() if times > 1}
+    if len(tables) != len(rows):
+        return []
+    return [
+        table.locate(Fault("name", row.name, "is the name of more than one row", "give each row a name of its own"), {})
+        for table, row in zip(tables, rows, strict=True)
+        if row.name in twice
+    ]
+
+
+def _count(path: FilePath, row: Duty) -> Cycles:
+    from ..strength.measured import count_file
+
+    return count_file(path, row.column).cycles
+
+
+def _of_history(table: Table, row: Duty, fault: Fault, path: FilePath) -> Fault:
+    """A fault of the recording, with the row that names it and the recording's own line."""
+    what = fault.field.removeprefix(str(path)).removeprefix(":").strip()
+    where = f", line {fault.line}" if fault.line is not None else ""
+    field = f"{table.name}.history {row.history!r}{where}" + (f": {what}" if what not in ("", "file") else "")
+    value = MISSING if fault.value == str(path) else fault.value
+    return Fault(field, value, fault.allowed, fault.way_out, table.doc.line((*table.path, "history")))
