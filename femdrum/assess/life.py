@@ -12,11 +12,15 @@ from numpy.typing import NDArray
 
 from ..edge import EdgeStress
 from ..figure import Figure
+from ..model.condition import Condition
+from ..model.duty import Duty
+from ..model.life_input import LifeInput
 from ..model.machine import Machine
 from ..model.material import Material
 from ..model.ring import Ring
 from ..paths import CrackPaths
 from ..strength.base_metal import RULES
+from ..strength.cycles import Cycles
 from ..strength.cyclic import uniform_curve
 from ..strength.neuber import local_cycle, residual_after_overload
 from ..strength.sn_curve import normal_quantile
@@ -31,8 +35,9 @@ from .life_result import Cycle, DutyShare, EdgeLine, PlaceLife, RuleLife, Static
 from .life_static import NO_PROOF, static_rows
 from .life_words import NOT_CHECKED, levers, verdict_words
 from .place_names import zones
+from .solve import Solution
 
-__all__ = ["variant_life"]
+__all__ = ["life", "variant_life"]
 
 Array = NDArray[np.float64]
 
@@ -50,15 +55,16 @@ def variant_life(
 ) -> VariantLife:
     """Life, safety and what governs at every named place of a variant's slots.
 
-    edge: its stress per unit case. vectors: condition -> factors [3, case] of its steady, cosine and sine part.
-    peaks: condition -> its elastic peak, MPa, signed. paths: stress along the paths of cracks, where the study asks for them.
+    edge: its stress per unit case. vectors: load or condition -> factors [3, case] of its steady, cosine and sine part.
+    peaks: elastic peak of each that gets a static proof, MPa, signed. paths: stress along the paths of cracks, where the study asks for them.
     """
     wanted = plan.wanted
-    conditions = tuple(vectors)
+    used = tuple(dict.fromkeys(name for row in plan.duty for name in (row.condition, row.back_to) if name))
     speed = None if machine is None else machine.speed_rpm
-    events = duty_events(plan.duty, conditions, speed, lambda row: plan.measured[row.name]).scaled(wanted.load_factor)
-    factors = {name: np.asarray(v, dtype=float) for name, v in vectors.items()}
-    found = edge_damage(edge, part, material, plan, events, factors, conditions)
+    events = duty_events(plan.duty, used, speed, lambda row: plan.measured[row.name]).scaled(wanted.load_factor)
+    every = {name: np.asarray(v, dtype=float) for name, v in vectors.items()}
+    factors = {name: every[name] for name in used}
+    found = edge_damage(edge, part, material, plan, events, factors)
     named = name_places(found, part)
     safety = safety_factors(found, named, wanted.target_h)
     places = sorted(
@@ -67,7 +73,7 @@ def variant_life(
     )
     worst = next(n for n in named if n.name == places[0].name)
     names = tuple(case.name for case in edge.cases)
-    static, proof, told = _static(part, material, names, factors, peaks, wanted.load_factor)
+    static, proof, told = _static(part, material, names, {n: every[n] for n in peaks}, peaks, wanted.load_factor)
     verdict, words = verdict_words(places[0], wanted.target_h, wanted.survival, all(row.holds for row in static))
     scale, median = _over_scale(found, worst)
     strength = found.judge.at(np.array([worst.place])).strength
@@ -100,6 +106,44 @@ def variant_life(
         warnings=found.judge.strength.warnings,
         not_checked=NOT_CHECKED,
     )
+
+
+def life(
+    solution: Solution, duty: Sequence[Duty], wanted: LifeInput, *, machine: Machine | None = None,
+    measured: Mapping[str, Cycles] | None = None,
+) -> VariantLife:  # fmt: skip
+    """The life of a solved part. Rows of the duty name its loads or conditions.
+
+    solution: from solve_all. measured: counted cycles of rows with a history, by the row's name. Raises InputFault.
+
+    >>> import femdrum as fd
+    >>> plate = fd.Plate(length_mm=400, width_mm=100, thickness_mm=10, cutout=fd.Circle(diameter_mm=20))
+    >>> solved = fd.solve_all(plate, [fd.Tension(stress_MPa=60)], fd.steel("S355", 10.0))
+    >>> milled = fd.LifeInput(target_h=10_000, finish=fd.Finish(process="milled"))
+    >>> found = fd.life(solved, [fd.Duty(condition="tension", per_1000_h=1e5)], milled)
+    >>> f"{found.life_h:.1e} h, {found.verdict}"
+    '6.6e+06 h, holds'
+    """
+    from ..errors import Fault, InputFault, nearest
+
+    first = solution.answers[0]
+    known = [a.load.name for a in solution.answers]
+    faults = [
+        Fault(f"duty {row.name!r}", name, "names no load or condition of the solution", nearest(name, known))
+        for row in duty
+        for name in (row.condition, row.back_to)
+        if name and name not in known
+    ]
+    if solution.edge is None:
+        faults.append(Fault("part.cutout.corner_radius_mm", 0, "gives no life: a sharp corner has no finite peak"))
+    if faults or solution.edge is None:
+        raise InputFault(faults)
+    some = [a for a in solution.answers if isinstance(a.load, Condition)] or list(solution.answers)
+    return variant_life(
+        "", solution.edge, first.part, first.material, machine, LifePlan(wanted, tuple(duty), measured or {}),
+        {a.load.name: a.turning for a in solution.answers}, {a.load.name: float(a.peak) for a in some},
+        solution.crack_paths() if wanted.crack is not None and isinstance(first.part, Ring) else None,
+    )  # fmt: skip
 
 
 def _static(
@@ -214,7 +258,7 @@ def _shares(found: EdgeDamage, cycles: Counted, damage: Array) -> tuple[DutyShar
             name = found.events.name[int(event)]
             out[name] = out.get(name, 0.0) + 0.5 * float(part) / total
     rows = sorted(out.items(), key=lambda item: -item[1])
-    return tuple(DutyShare(name, part) for name, part in rows if part > 0.0)
+    return tuple(DutyShare(name, part) for name, part in rows if part > 1e-3)
 
 
 def _cycles(found: EdgeDamage, named: Named) -> tuple[Cycle, ...]:

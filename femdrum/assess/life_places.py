@@ -73,17 +73,16 @@ def edge_damage(
     plan: LifePlan,
     events: Events,
     vectors: Mapping[str, Array],
-    conditions: Sequence[str],
 ) -> EdgeDamage:
     """The damage of all places. The strength follows from the field: gradient at the rims, stressed area of all slots.
 
-    vectors: factors [3, case] of each condition. Loads that strike one slot are struck at each slot in turn, so every slot of
+    vectors: factors [3, case] of each state of the events, in their order. Loads that strike one slot are struck at each slot in turn, so every slot of
     the drum is taken to see what the worst slot of the model sees.
     """
     wanted = plan.wanted
     shape = edge.stress.shape[1:4]
     stress, pressure = edge.stress.reshape(len(edge.cases), -1, 3), edge.pressure.reshape(len(edge.cases), -1)
-    states = turning_states(stress, pressure, vectors, conditions)
+    states = turning_states(stress, pressure, vectors)
     slots = 1 if part.kind != "ring" else part.slots_around * int(wanted.rows_total or 1)
     gradient = np.broadcast_to(_gradient(edge, states, events, shape), shape).reshape(-1)
     bare = strength_of(plan, material, gradient, 1.0, 1, "none")

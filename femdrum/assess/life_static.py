@@ -39,28 +39,33 @@ def static_rows(
     """
     shell = _shell(ring)
     yield_MPa = float(material.yield_MPa or 0.0)
-    rows, figures = [], []
+    rows: list[StaticRow] = []
+    figures: list[tuple[float, tuple[Figure, ...]]] = []
+    told: tuple[str, ...] = ()
     for name, turning in vectors.items():
         forces, pull = _forces(ring, material, names, load_factor * turning)
         net = net_section(shell, forces, yield_MPa=yield_MPa, name=name)
         peak = load_factor * peaks[name]
-        limit = plastic_limit(
-            shell, forces, yield_MPa=yield_MPa, slot_radial_N=pull,
-            first_yield=yield_MPa / abs(peak) if peak else None, name=name,
-        )  # fmt: skip
         share = float(net.utilisation)
-        bounded = math.isfinite(limit.upper)
         local = abs(peak) > yield_MPa
-        words = "; ".join((*net.warnings, *limit.warnings)) or (
+        limit = None
+        if pull or any(float(np.max(np.abs(force))) for force in forces.arrays()):
+            limit = plastic_limit(
+                shell, forces, yield_MPa=yield_MPa, slot_radial_N=pull,
+                first_yield=yield_MPa / abs(peak) if peak else None, name=name,
+            )  # fmt: skip
+            told = limit.notes
+        bounded = limit is not None and math.isfinite(limit.upper)
+        words = "; ".join((*net.warnings, *(limit.warnings if limit else ()))) or (
             "the net section stays elastic" + (", the corner yields locally" if local else " and so does every corner")
         )
         rows.append(
-            StaticRow(name, share, limit.lower if bounded else None, limit.upper if bounded else None,
-                      limit.mode if bounded else "nothing loads the section", peak, local, words)
+            StaticRow(name, share, limit.lower if limit and bounded else None, limit.upper if limit and bounded else None,
+                      limit.mode if limit and bounded else "nothing loads the section", peak, local, words)
         )  # fmt: skip
-        figures.append((share, (*net.figures, *limit.figures)))
+        figures.append((share, (*net.figures, *(limit.figures if limit else ()))))
     worst = max(figures, key=lambda f: f[0])[1] if figures else ()
-    return tuple(rows), worst, (LOCAL, *limit.notes, *net.notes) if rows else ()
+    return tuple(rows), worst, (LOCAL, *told, *net.notes) if rows else ()
 
 
 def _shell(ring: Ring) -> SlottedShell:

@@ -78,7 +78,7 @@ def levers(found: EdgeDamage, named: Named, material: Material, finish: Finish, 
         middle = 0.5 * (low + high)
         low, high = (middle, high) if 2 * scaled(middle) < before else (low, middle)
     out = [
-        Lever(f"all stresses {100 * (1 - low):.0f} % lower", 2.0),
+        Lever(f"all stresses {100 * (1 - low):.2g} % lower", 2.0),
         Lever("all stresses 10 % lower", factor(scaled(0.9))),
         Lever("all stresses 10 % higher", factor(scaled(1.1))),
     ]

@@ -2,8 +2,12 @@
 
 from .accuracy import Accuracy
 from .condition import Condition
+from .crack_input import CrackInput
 from .cutout import Circle, Cutout, Ellipse, Obround, Slot
+from .duty import Duty
+from .finish import Finish
 from .flank import Patch
+from .life_input import LifeInput
 from .load import (
     Axial,
     BeltPull,
@@ -38,6 +42,8 @@ from .material import Material, grades, steel
 from .mesh_part import FaceSupport, MeshPart, Probe
 from .plate import Plate, PlateRow
 from .ring import Ring
+from .scatter_input import ScatterInput
+from .weld import WeldDetail
 
 __all__ = [
     "Accuracy",
@@ -48,18 +54,22 @@ __all__ = [
     "Biaxial",
     "Circle",
     "Condition",
+    "CrackInput",
     "Cutout",
     "Cutting",
     "DriveTorque",
+    "Duty",
     "Ellipse",
     "FacePressure",
     "FaceSupport",
     "FaceTraction",
+    "Finish",
     "FlankPressure",
     "FlankShear",
     "Impact",
     "InternalPressure",
     "Jam",
+    "LifeInput",
     "Limit",
     "Load",
     "Machine",
@@ -76,6 +86,7 @@ __all__ = [
     "Ring",
     "Rotation",
     "RotorPart",
+    "ScatterInput",
     "SelfWeight",
     "Shear",
     "Slot",
@@ -86,6 +97,7 @@ __all__ = [
     "Transverse",
     "Unbalance",
     "WedgeClamp",
+    "WeldDetail",
     "grades",
     "steel",
 ]

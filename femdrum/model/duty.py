@@ -14,7 +14,7 @@ _MOST = 1e13
 
 @dataclass(frozen=True, kw_only=True)
 class Duty:
-    """One row: a condition, how it comes and goes, and how often in 1,000 h of the machine.
+    """One row: a condition (or a single load), how it comes and goes, and how often in 1,000 h of the machine.
 
     cycle: "steady": applied from rest, held, taken away, such as start and stop; "pulsating": from the state `back_to` to the
     condition and back; "reversed": likewise, and as far to the other side; "rotating": held for `hours_per_1000_h` while

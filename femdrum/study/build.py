@@ -121,7 +121,7 @@ class _Builder:
 
     def _life(self) -> None:
         """What is asked about life, the same for all variants."""
-        names = [str(t.values.get("name")) for t in self.layout.conditions]
+        names = [str(t.values.get("name", t.values.get("kind"))) for t in (*self.layout.conditions, *self.layout.loads)]
         speed = self.layout.machine is not None and "speed_rpm" in self.layout.machine.values
         layout = self.layout
         self.life, faults = life_of_tables(

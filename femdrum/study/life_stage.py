@@ -82,10 +82,10 @@ def _one(variant: Variant, plan: LifePlan, root: str, key: str) -> str:
     store = Store(root)
     folder = store.folder(variant.key)
     answers = store.record(variant.key)["answers"]
-    solved = [a for a in answers if a["case_kind"] == "condition" and a["turning"]]
-    vectors = {a["case"]: a["turning"] for a in solved}
-    peaks = {a["case"]: float(a["peak"]["value"] or 0.0) for a in solved}
-    missing = [c.name for c in variant.conditions if c.name not in vectors]
+    vectors = {a["case"]: a["turning"] for a in answers if a["turning"]}
+    proved = [a for a in answers if a["case_kind"] == "condition"] or answers
+    peaks = {a["case"]: float(a["peak"]["value"] or 0.0) for a in proved if a["turning"]}
+    missing = [c.name for c in variant.cases if c.name not in vectors]
     life, reason = None, ""
     if missing:
         reason = f"no solution for {', '.join(missing)}"

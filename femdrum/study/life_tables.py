@@ -129,7 +129,9 @@ def _row_faults(table: Table, row: Duty, conditions: Sequence[str], machine_spee
         if name and name not in conditions:
             known = f"which has {', '.join(conditions)}" if conditions else "which has none"
             way_out = nearest(name, conditions) or "write a [[condition]] with this name and its loads"
-            faults.append(table.locate(Fault(key, name, f"names no condition of this study, {known}", way_out), {}))
+            faults.append(
+                table.locate(Fault(key, name, f"names no condition or load of this study, {known}", way_out), {})
+            )
     if row.cycle == "rotating" and row.speed_rpm is None and not machine_speed:
         way_out = "give speed_rpm here, or under [machine]"
         faults.append(table.locate(Fault("speed_rpm", MISSING, "is missing; a rotating row counts turns", way_out), {}))

@@ -88,8 +88,8 @@ GOOD = "time_s,pull_kN\n0,0\n1,60\n2,0\n3,60\n"
 
 # what is wrong, the study, its recording, and what the message must say
 FAULTS = {
-    "no condition": (PLATE.replace('condition = "pulled"', 'condition = "pushed"'), None, ["duty", "'pushed'", "names no condition", "pulled"]),
-    "unknown state between": (PLATE.replace("per_1000_h", 'back_to = "rest"\nper_1000_h'), None, ["back_to = 'rest'", "names no condition"]),
+    "no condition": (PLATE.replace('condition = "pulled"', 'condition = "pushed"'), None, ["duty", "'pushed'", "names no condition or load", "pulled"]),
+    "unknown state between": (PLATE.replace("per_1000_h", 'back_to = "rest"\nper_1000_h'), None, ["back_to = 'rest'", "names no condition or load"]),
     "negative count": (PLATE.replace("100_000", "-5"), None, ["per_1000_h = -5", "above 0"]),
     "count missing": (PLATE.replace("per_1000_h = 100_000", ""), None, ["per_1000_h: is missing", "how often"]),
     "hours on a pulsating row": (PLATE.replace("100_000", "5\nhours_per_1000_h = 3"), None, ["hours_per_1000_h = 3", "does not go with cycle"]),
