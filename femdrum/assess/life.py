@@ -69,7 +69,7 @@ def variant_life(
     safety = safety_factors(found, named, wanted.target_h)
     places = sorted(
         (_place(found, n, material, float(s)) for n, s in zip(named, safety, strict=True)),
-        key=lambda p: -p.damage_per_1000_h,
+        key=lambda p: (-float(f"{p.damage_per_1000_h:.6g}"), p.name),  # mirrored places in a fixed order
     )
     worst = next(n for n in named if n.name == places[0].name)
     names = tuple(case.name for case in edge.cases)

@@ -46,7 +46,7 @@ def crack_lives(
     at = np.array([n.place for n in inside])
     spans = ranges(found.states[:, :, at], found.events, Plane(np.zeros(at.size), np.zeros(at.size), False))
     places: dict[str, Named] = {}
-    for k in np.argsort(-spans, kind="stable"):
+    for k in sorted(range(len(inside)), key=lambda k: (-float(f"{spans[k]:.6g}"), inside[k].name)):
         places.setdefault(inside[k].name.split(",")[0], inside[k])
     return tuple(_one(found, n, part, paths, crack, rows) for n in list(places.values())[:_MOST])
 

@@ -59,7 +59,7 @@ def table(path: Path) -> list[dict[str, str]]:
     return list(csv.DictReader(line for line in path.read_text().splitlines() if not line.startswith("#")))
 
 
-@pytest.mark.parametrize("name", ["plate_with_hole.ipynb", "drum_loads.ipynb"])
+@pytest.mark.parametrize("name", ["plate_with_hole.ipynb", "drum_loads.ipynb", "stress_to_life.ipynb"])
 def test_there_is_a_notebook(name: str) -> None:
     assert (FOLDER / name).is_file()
 
@@ -105,6 +105,24 @@ def test_plate_with_hole_prints_the_truth(pair: tuple[str, object, object]) -> N
             assert truth == pytest.approx(known[40 / width], abs=1e-5)
     # the fit's deviation from computed values as the tables give it
     assert "-1.4 %" in fits
+
+
+def test_stress_to_life_prints_the_truth(pair: tuple[str, object, object]) -> None:
+    """By hand: the strip's life from its own printed numbers; ASTM E1049's example of counting."""
+    name, _, fresh = pair
+    if name != "stress_to_life.ipynb":
+        return
+    peak, by_hand, rules, _, counted, drum, *_ = printed(fresh)
+    amplitude, counts, bears = map(float, re.search(r"amplitude ([\d.]+), counts as ([\d.]+); the edge bears ([\d.]+)", by_hand).groups())
+    assert amplitude == pytest.approx(0.5 * float(re.search(r"([\d.]+) ±", peak)[1]), rel=1e-3)
+    hand, found = (float(n) for n in re.search(r"by hand ([\d.e+]+) h, found ([\d.e+]+) h", by_hand).groups())
+    assert hand == pytest.approx(1e4 * (bears / counts) ** 5, rel=0.01)
+    assert found == pytest.approx(hand, rel=2e-3)
+    assert [line.split(":") for line in counted.splitlines()] == [
+        [f"range {size}", f" {n} cycles"] for size, n in ((3, 0.5), (4, 1.5), (6, 0.5), (8, 1.0), (9, 0.5))
+    ]
+    assert len(rules.splitlines()) > 8
+    assert "jams" in drum
 
 
 PEAK = r"(-?[\d.]+) ± ([\d.]+) MPa, settled"
