@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-__all__ = ["CAUTIONS", "NOT_CHECKED", "ONE_LINE", "SHORT"]
+__all__ = ["CAUTIONS", "NOT_CHECKED", "NOT_CHECKED_WITH_LIFE", "ONE_LINE", "SHORT", "not_checked"]
 
 ONE_LINE = "These numbers support a qualified engineer and release nothing for manufacture or operation."
 
@@ -70,3 +70,20 @@ NOT_CHECKED: tuple[str, ...] = (
     "balance, critical speed, burst, guards and screens",
     "stability and large deformation",
 )
+
+_OF_LIFE = {
+    "fatigue life, crack growth and fracture": "fatigue life of other places than the slot; crack growth and fracture, unless a crack "
+    "was asked for and stands in the chapter on life",
+    "welds, heat-affected zones and thermally cut edges": "welds and heat-affected zones, unless the chapter on life names them; the "
+    "slot's edge is taken as it was declared, not as it was measured",
+    "residual stress from rolling, welding, cutting or straightening": "residual stress, but for what was declared of the slot's edge",
+    "deviations of shape and size, wear, corrosion, notches from handling": "deviations of shape and size, but for those that the "
+    "scatter of life states; wear, corrosion, notches from handling",
+}
+
+NOT_CHECKED_WITH_LIFE: tuple[str, ...] = tuple(_OF_LIFE.get(item, item) for item in NOT_CHECKED)
+
+
+def not_checked(with_life: bool) -> tuple[str, ...]:
+    """What a report has to list as not looked at."""
+    return NOT_CHECKED_WITH_LIFE if with_life else NOT_CHECKED

@@ -15,6 +15,7 @@ from .edge_picture import EdgePicture
 from .field_picture import FieldPicture
 from .kt_picture import KtPicture
 from .ladder_picture import LadderPicture
+from .life_figures import LIFE_KINDS, life_figures
 from .lines import Lines, lines_of
 from .picture import NoData, Picture
 from .solid_picture import SolidPicture, prepare
@@ -37,6 +38,7 @@ KINDS: dict[str, Callable[..., Picture]] = {
     "shares": shares_picture,
     "units": unit_picture,
     "perimeter": perimeter_picture,
+    **LIFE_KINDS,
 }
 ALL_SHOWN = 6  # up to so many variants times loads each get their own figures; of more, the extreme ones
 NOT_DRAWN = "not_drawn.txt"
@@ -50,9 +52,9 @@ def draw(
 ) -> list[Path]:
     """Draw one figure of a results folder, or all that the report shows; returns the files written.
 
-    name: one of `list_figures`, or a kind (kt, difference, edge, field, solid, ladder, shares, units, perimeter) with options such as
-    case="running", variant=2. path: file to write, its ending says the format; without it PNG, SVG and the data as
-    CSV go into `figures/`. Raises MissingPart where a solid cannot be drawn on this machine.
+    name: one of `list_figures`, or a kind (kt, difference, edge, field, solid, ladder, shares, units, perimeter; of life: life, sn,
+    haigh, damage, crack, sensitivity) with options such as case="running", variant=2. path: file to write, its ending says
+    the format; without it PNG, SVG and the data as CSV go into `figures/`. Raises MissingPart where a solid cannot be drawn on this machine.
     """
     results = _results(results_dir)
     if name is None:
@@ -115,9 +117,12 @@ def ladder(
 def pictures(results: Results, lines: Lines | None = None) -> Iterator[Picture]:
     """What the report shows, in its order. Figures that a study has no data for are left out.
 
-    Where loads act together in conditions, those are drawn; single loads are at hand by their kind and name.
+    Where loads act together in conditions, those are drawn; single loads are at hand by their kind and name. Where a life is asked
+    its figures come first.
     """
     lines = lines or lines_of(results)
+    for kind, args in life_figures(results, lines):
+        yield from _if_any(kind, *args)
     cases = leading_cases(results)
     chosen = chosen_variant(results)
     if chosen is not None:

@@ -14,11 +14,12 @@ from ..provenance import common_practice
 from ..quantity import Verdict
 from ..study import Results, StoredVariant
 from ..units import unit_of
-from .cautions import CAUTIONS, NOT_CHECKED, SHORT
+from .cautions import CAUTIONS, SHORT, not_checked
 from .condition_table import condition_rows, over_all
 from .conditions import chosen_variant, condition_names, leading_cases
 from .figures import pictures, write_pictures
 from .findings import comparison, yielding
+from .life_chapter import life_chapter, with_life, without_life
 from .lines import lines_of
 from .load_table import load_blocks
 from .parts import axis_number
@@ -48,6 +49,7 @@ class Shown:
     caption: str
     data: str
     sentence: str
+    chapter: str = ""
 
 
 def write(results_dir: str | os.PathLike[str] | Results) -> Path:
@@ -83,7 +85,8 @@ def _content(results: Results) -> dict[str, Any]:
     answers.sort(key=lambda pair: pair[1].case_kind != "condition")  # conditions first
     rows = len(answers)
     together, chosen_one = condition_names(results), chosen_variant(results)
-    conditions = condition_rows(results)
+    conditions, life = condition_rows(results), life_chapter(results)
+    yields = {case: yielding(results, case) for case in cases}
     return {
         "results": results,
         "made": made.strftime("%d %B %Y, %H:%M %Z"),
@@ -98,7 +101,9 @@ def _content(results: Results) -> dict[str, Any]:
         "units": unit_rows(chosen_one) if chosen_one is not None else [],
         "chosen": "" if chosen_one is None else variant_name(chosen_one),
         "findings": {case: comparison(results, case) for case in cases},
-        "yielding": {case: yielding(results, case) for case in cases},
+        "yielding": yields if life is None else {case: with_life(told) for case, told in yields.items()},
+        "life": life,
+        "without_life": without_life(results),
         "columns": [_column(a.column) for a in results.axes],
         "slots": any(a.at is not None and a.at.slot for _, a in answers),
         "answers": [_answer_row(results, v, a) for v, a in answers[:MOST_ROWS]],
@@ -119,7 +124,8 @@ def _content(results: Results) -> dict[str, Any]:
         "nominals": _nominals(results),
         "verdicts": {v.value: text for v, text in VERDICTS.items()},
         "notes": _notes(results),
-        "shown": shown,
+        "shown": [figure for figure in shown if not figure.chapter],
+        "shown_life": [figure for figure in shown if figure.chapter == "life"],
         "comparisons": _comparisons(results)[:MOST_OTHER_ROWS],
         "comparisons_left": max(0, len(_comparisons(results)) - MOST_OTHER_ROWS),
         "fits": _fit_sources(results),
@@ -128,7 +134,7 @@ def _content(results: Results) -> dict[str, Any]:
         "ladder_left": max(0, len(_ladder(results)) - MOST_OTHER_ROWS),
         "solvers": sorted({a.solver for _, a in answers if a.solver}),
         "provenance": results.data["provenance"],
-        "not_checked": NOT_CHECKED,
+        "not_checked": not_checked(life is not None),
         "cautions": CAUTIONS,
         "worst_seconds": max((a.seconds for _, a in answers if a.seconds is not None), default=None),
     }
@@ -144,7 +150,7 @@ def _shown(chosen: list[Picture], done: list[tuple[tuple[Path, ...], str]]) -> l
             if path.suffix == wanted:
                 kind = "image/png" if wanted == ".png" else "image/svg+xml"
                 data = f"data:{kind};base64,{base64.b64encode(path.read_bytes()).decode('ascii')}"
-        out.append(Shown(number, picture.name, picture.caption, data, sentence))
+        out.append(Shown(number, picture.name, picture.caption, data, sentence, getattr(picture, "chapter", "")))
     return out
 
 

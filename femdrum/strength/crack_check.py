@@ -209,7 +209,7 @@ def _threshold(
         grown = course([i], from_mm)
         hours = grown.life_h if grown.grows else None
     if grows and hours is not None:
-        verdict = f"grows a flaw of {start:g} mm at each turn, to the critical depth in {hours:.3g} h: no inspection can save it"
+        verdict = f"grows a flaw of {start:g} mm at each turn, to the critical depth in {_hours(hours)}: no inspection can save it"
     elif grows:
         verdict = f"grows a flaw of {start:g} mm at each turn, but stops before the critical depth"
     elif from_mm is None:
@@ -218,7 +218,7 @@ def _threshold(
         verdict = "stays below the threshold up to the critical depth"
     else:
         verdict = f"stays below the threshold up to {from_mm:.3g} mm; deeper cracks grow at each turn"
-        verdict += f", to the critical depth in {hours:.3g} h" if hours is not None else ", and stop again"
+        verdict += f", to the critical depth in {_hours(hours)}" if hours is not None else ", and stop again"
     return ThresholdLine(row.name, row.count_per_1000_h, at_start, at_found, reached, grows, hours, verdict)
 
 
@@ -245,10 +245,15 @@ def _inspection(
     if math.isinf(shorter):
         text = f"a crack of {found:g} mm does not grow to its critical depth under these loads"
         return Inspection(time, both, None, takeover, text)
-    text = f"look every {shorter / INSPECTIONS:.3g} h, a third of the {shorter:.3g} h from {found:g} mm to {critical:.3g} mm"
+    text = f"look every {_hours(shorter / INSPECTIONS)}, a third of the {_hours(shorter)} from {found:g} mm to {critical:.3g} mm"
     if takeover is not None and time is not None and both < TAKES_OVER * time:
         text += f"; from {takeover:.3g} mm on loads of each turn take over"
     return Inspection(time, both, shorter / INSPECTIONS, takeover, text)
+
+
+def _hours(value: float) -> str:
+    """Two digits, in full."""
+    return f"{float(f'{value:.2g}'):,g} h" if value < 1e6 else f"{value / 1e6:.2g} million h"
 
 
 def _figures(

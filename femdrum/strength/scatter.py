@@ -254,9 +254,15 @@ def _choose(
     if averaged is not None:
         return averaged, []
     if failures >= FEW_FAILURES or lognormal is None:
-        few = [] if failures >= FEW_FAILURES else [f"only {failures} samples fail: the probability is a rough one"]
+        few = (
+            []
+            if failures >= FEW_FAILURES
+            else [f"{failures or 'none'} of the samples miss the target: the probability is a rough one"]
+        )
         return counted, few
-    return lognormal, [f"only {failures} samples fail: the probability is the tail of a fitted log-normal life"]
+    return lognormal, [
+        f"{failures or 'none'} of the samples miss the target: the probability is the tail of a fitted log-normal life"
+    ]
 
 
 def _sensitivity(life_of: LifeOf, scatter_input: ScatterInput, target: float, samples: int) -> Sensitivity:
