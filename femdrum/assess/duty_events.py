@@ -100,11 +100,11 @@ def merged(cycles: Cycles, classes: int = CLASSES) -> Cycles:
     return Cycles(middle + half, middle - half, np.asarray(n[used], dtype=float))
 
 
-def turning_states(stress: Array, pressure: Array, vectors: Mapping[str, Array], conditions: Sequence[str]) -> Array:
+def turning_states(stress: Array, pressure: Array, vectors: Mapping[str, Array]) -> Array:
     """States [state, 3, ..., 4] at places from unit cases: stress [case, ..., 3], pressure [case, ...].
 
-    vectors: condition -> factors [3, case] of its steady, cosine and sine part.
+    vectors: state -> factors [3, case] of its steady, cosine and sine part.
     """
-    factors = np.stack([vectors[name] for name in conditions])
+    factors = np.stack(list(vectors.values()))
     whole = np.concatenate([stress, -pressure[..., None]], -1)
     return np.asarray(np.tensordot(factors, whole, 1))

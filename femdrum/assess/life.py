@@ -33,6 +33,7 @@ from .life_places import EdgeDamage, Named, at_one, edge_damage, name_places, sa
 from .life_plan import LifePlan
 from .life_result import Cycle, DutyShare, EdgeLine, PlaceLife, RuleLife, StaticRow, VariantLife
 from .life_static import NO_PROOF, static_rows
+from .life_welds import ring_welds
 from .life_words import NOT_CHECKED, levers, verdict_words
 from .place_names import zones
 from .solve import Solution
@@ -101,6 +102,7 @@ def variant_life(
         cracks=()
         if paths is None or wanted.crack is None
         else crack_lives(found, named, part, paths, wanted.crack, factors),
+        welds=ring_welds(part, wanted.welds, names, list(factors.values()), events, wanted.target_h),
         figures=(*found.judge.strength.figures, *proof),
         notes=(*_notes(found, plan), *found.judge.strength.notes, *told),
         warnings=found.judge.strength.warnings,

@@ -11,6 +11,7 @@ __all__ = [
     "Cycle",
     "DutyShare",
     "EdgeLine",
+    "EndLife",
     "Input",
     "Lever",
     "PlaceLife",
@@ -19,6 +20,7 @@ __all__ = [
     "StaticRow",
     "TurnLine",
     "VariantLife",
+    "WeldSaid",
 ]
 
 
@@ -169,6 +171,55 @@ class CrackLife:
 
 
 @dataclass(frozen=True)
+class WeldSaid:
+    """A weld by its class. life_h: hours to the damage limit, 97.7 % survival, None: endless. ranges by `shares` of the duty.
+
+    clear: it stands far enough from slots. where: the toe or throat that governs. range_MPa: the largest range there.
+    """
+
+    name: str
+    detail: str
+    method: str
+    where: str
+    fat_MPa: float
+    range_MPa: float
+    life_h: float | None
+    shares: tuple[DutyShare, ...]
+    clear: bool
+    verdict: str
+    words: str
+    figures: tuple[Figure, ...]
+    warnings: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class EndLife:
+    """The drum's end under the duty: the stub's fillet as base metal, and the welds.
+
+    peak_MPa, band_MPa: largest principal stress at the fillet over all states, signed. kt: each load's stress concentration there,
+    as text with its band.
+    """
+
+    words: str
+    verdict: str
+    peak_MPa: float
+    band_MPa: float
+    settled: bool
+    life_h: float | None
+    life_elementary_h: float | None
+    life_median_h: float | None
+    safety: float | None
+    place: str
+    shares: tuple[DutyShare, ...]
+    kt: tuple[tuple[str, str], ...]
+    welds: tuple[WeldSaid, ...]
+    figures: tuple[Figure, ...]
+    comparisons: tuple[str, ...]
+    notes: tuple[str, ...]
+    warnings: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class VariantLife:
     """The life of one variant. places: worst first. cycles, rules, levers: of the worst place.
 
@@ -198,6 +249,7 @@ class VariantLife:
     median_life_h: tuple[float | None, ...]
     static: tuple[StaticRow, ...]
     cracks: tuple[CrackLife, ...]
+    welds: tuple[WeldSaid, ...]
     figures: tuple[Figure, ...]
     notes: tuple[str, ...]
     warnings: tuple[str, ...]

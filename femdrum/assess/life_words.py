@@ -32,13 +32,13 @@ NOT_CHECKED = (
 
 def hours(value: float | None) -> str:
     """A life for people: no more digits than it knows."""
-    if value is None or value > ENDLESS_H:
+    if value is None or value >= 0.95 * ENDLESS_H:
         return "more than a billion h"
     if value < 1.0:
         return f"{value:.1g} h"
     digits = max(0, 1 - math.floor(math.log10(value)))
     rounded = round(value, 1 - math.floor(math.log10(value)))
-    return f"{rounded:,.{digits}f} h" if rounded < 1e6 else f"{rounded / 1e6:,.3g} million h"
+    return f"{rounded:,.{digits}f} h" if rounded < 1e6 else f"{rounded / 1e6:,g} million h"
 
 
 def verdict_words(worst: PlaceLife, target_h: float, survival: float, static_holds: bool) -> tuple[str, str]:

@@ -11,7 +11,7 @@ from typing import BinaryIO
 import numpy as np
 from numpy.typing import NDArray
 
-from ..errors import Fault, FileFault, nearest
+from ..errors import MISSING, Fault, FileFault, nearest
 
 __all__ = ["Header", "Table", "blocks_of", "header_of"]
 
@@ -49,7 +49,7 @@ def open_file(path: Path) -> BinaryIO:
     try:
         return path.open("rb")
     except OSError as fault:
-        raise FileFault(Fault("file", str(path), f"cannot be read: {fault.strerror}", "check the path")) from None
+        raise FileFault(Fault(str(path), MISSING, f"cannot be read: {fault.strerror}", "check the path")) from None
 
 
 def header_of(path: Path) -> Header:
@@ -72,7 +72,7 @@ def header_of(path: Path) -> Header:
                 allowed = "the first line must name the columns with their units"
                 raise FileFault(Fault(f"{path}: header", line, allowed, FORM, number))
             return Header(columns, number, file.tell())
-    raise FileFault(Fault("file", str(path), "is empty", "give a CSV file with a header and samples"))
+    raise FileFault(Fault(str(path), MISSING, "is empty", "give a CSV file with a header and samples"))
 
 
 def place_of(column: str, header: Header, path: Path) -> int:

@@ -62,7 +62,9 @@ class CycleGrid:
     def outward(self, y: Array, peak_first: bool) -> Array:
         """Turning points given as distances outward, moved outward onto the grid."""
         moved = np.empty_like(y)
-        peaks, valleys = (slice(0, None, 2), slice(1, None, 2)) if peak_first else (slice(1, None, 2), slice(0, None, 2))
+        peaks, valleys = (
+            (slice(0, None, 2), slice(1, None, 2)) if peak_first else (slice(1, None, 2), slice(0, None, 2))
+        )
         moved[peaks] = self.origin + self.step * self._up(y[peaks])
         moved[valleys] = -(self.origin + self.step * self._down(-y[valleys]))
         return moved
@@ -102,5 +104,5 @@ class CycleGrid:
     def cycles(self) -> Cycles:
         """All that was added."""
         self._settle()
-        upper, lower = self._split(self._keys)
-        return Cycles(self.origin + self.step * upper, self.origin + self.step * lower, self._count.astype(np.float64))
+        upper, lower = (self.origin + self.step * k.astype(np.float64) for k in self._split(self._keys))
+        return Cycles(upper, lower, self._count.astype(np.float64))

@@ -20,9 +20,10 @@ from ..figure import Figure
 from ..model.check import Checks
 from ..provenance import computed
 from .channels import Channel, channel_of, time_column
-from .csv_blocks import Table, blocks_of, header_of, open_file, place_of
-from .rainflow import RAINFLOW, Cycles, Residue, known_residue
+from .csv_blocks import Header, Table, blocks_of, header_of, open_file, place_of
+from .cycles import Cycles
 from .rainflow_stream import RainflowCounter
+from .residue import RAINFLOW, Residue, known_residue
 
 __all__ = ["STEP_TOLERANCE", "Channel", "MeasuredCount", "count_file", "read_blocks"]
 
@@ -38,13 +39,15 @@ GAP = "cut the file into pieces without gaps, count each and add the counts; val
 
 
 class _Clock:
-    """Time must increase in equal steps."""
+    """Time must increase in equal steps; `place`: its column, `scale`: its unit in seconds."""
 
-    def __init__(self, path: Path, column: str, digit_s: float) -> None:
-        self.field = f"{path}: {column}"
-        self.digit_s = digit_s
-        self.step_s = np.nan
+    def __init__(self, path: Path, header: Header, place: int, scale: float) -> None:
+        self.field = f"{path}: {header.columns[place]}"
         self.last: Array = np.zeros(0)
+        self.step_s, digit_s = _usual_step(path, header, place, scale)
+        # rounding may add a digit to a step, or take it away
+        share, digits = STEP_TOLERANCE * self.step_s, (1.0 + 1e-6) * digit_s
+        self.slack_s = max(share, digits)
 
     def check(self, time_s: Array, table: Table) -> None:
         before = len(self.last)
@@ -52,10 +55,8 @@ class _Clock:
         self.last = time_s[-1:].copy()
         if not len(steps):
             return
-        if np.isnan(self.step_s):
-            self.step_s = float(np.median(steps))
-        slack = self.digit_s + ROUNDING * float(np.abs(time_s[[0, -1]]).max())
-        wide, narrow = (1 + STEP_TOLERANCE) * self.step_s + slack, (1 - STEP_TOLERANCE) * self.step_s - slack
+        slack = self.slack_s + ROUNDING * float(np.abs(time_s[[0, -1]]).max())
+        wide, narrow = self.step_s + slack, self.step_s - slack
         if steps.min() > max(0.0, narrow) and steps.max() <= wide:
             return
         bad = int(np.flatnonzero((steps <= 0.0) | (steps < narrow) | (steps > wide))[0])
@@ -73,13 +74,18 @@ class _Clock:
         raise FileFault(Fault(self.field, value, allowed, way, table.line(row)))
 
 
-def _digit_s(path: Path, start: int, place: int, scale: float) -> float:
-    """Last digit to which time is written, s: what rounding may do to a step."""
+def _usual_step(path: Path, header: Header, place: int, scale: float) -> tuple[float, float]:
+    """Step of time, and the last digit to which it is written, s, from the first lines; what is no number is left out."""
     with open_file(path) as file:
-        file.seek(start)
+        file.seek(header.start)
         cells = [file.readline().decode("utf-8", "replace").split(",") for _ in range(100)]
-    found = [re.fullmatch(r"\s*[-+]?\d+\.?(\d*)\s*", c[place]) for c in cells if len(c) > place]
-    return scale * 10.0 ** -max((len(m[1]) for m in found if m), default=12)
+    written = [re.fullmatch(r"[-+]?\d+\.?(\d*)(?:[eE]([-+]?\d+))?", c[place].strip()) for c in cells if len(c) > place]
+    found = [m for m in written if m]
+    steps = np.diff([float(m[0]) for m in found])
+    steps = steps[steps > 0.0]
+    digit = 10.0 ** min((int(m[2] or 0) - len(m[1]) for m in found), default=-12)
+    # without two times in the first lines any step will do
+    return (scale * float(np.median(steps)) if len(steps) else np.inf), scale * digit
 
 
 def read_blocks(
@@ -99,7 +105,7 @@ def read_blocks(
     time_place, scale = time_column(list(header.columns), source, header.line)
     place = place_of(column, header, source)
     channel_of(column, source, header.line)
-    clock = _Clock(source, header.columns[time_place], _digit_s(source, header.start, time_place, scale))
+    clock = _Clock(source, header, time_place, scale)
     samples = 0
     for table in blocks_of(source, header, (time_place, place), rows):
         time_s = scale * table.rows[:, 0]
@@ -131,7 +137,9 @@ class MeasuredCount:
     notes: tuple[str, ...]
 
 
-def _figures(channel: Channel, count: RainflowCounter, duration_s: float, cycles: Cycles, changed: bool) -> list[Figure]:
+def _figures(
+    channel: Channel, count: RainflowCounter, duration_s: float, cycles: Cycles, changed: bool
+) -> list[Figure]:
     unit = f"{channel.unit}, transformed" if changed else channel.unit
     return [
         Figure(f"samples of {channel.name}", float(count.samples), "-", "lines of the file", READ),
@@ -178,8 +186,9 @@ def count_file(
             checks.done()
         counter.feed(changed)
     if counter.samples < 2:
-        allowed = f"must hold at least two samples, has {counter.samples}"
-        raise FileFault(Fault("file", str(source), allowed, "give the whole history; a single value is a static load"))
+        allowed = "must hold at least two samples"
+        way = "give the whole history; a single value is a static load"
+        raise FileFault(Fault(str(source), f"{counter.samples} samples", allowed, way))
     if counter.least == counter.most:
         allowed = "is constant: it makes no cycles"
         way = "check gauge and column; for a steady load leave the history out"

@@ -9,14 +9,16 @@ from ..model.check import Checks
 from .cycle_grid import CycleGrid
 from .cycles import Cycles
 from .four_point import close, outward, values
-from .rainflow import BLOCK, Residue, count_residue, known_residue
+from .residue import Residue, count_residue, known_residue
 from .turning_points import TurningPoints, signal_of
 
 __all__ = ["RainflowCounter"]
 
 Array = NDArray[np.float64]
 
-# blocks are gathered to at least this many samples
+# samples worked on at a time: they stay in the processor's cache
+BLOCK = 1 << 17
+# small blocks are gathered to at least this many samples
 GATHER = 1 << 15
 LEAST_CLASSES, MOST_CLASSES = 16, 1 << 15
 
@@ -96,7 +98,9 @@ class RainflowCounter:
         self._rest = self._close(np.concatenate(rest), self._turns.peak_first)
         if not self._rounded and len(self._rest) > 16 * self._classes:
             self._rounded = True
-            self._rest = self._close(self._on_grid().outward(self._rest, self._turns.peak_first), self._turns.peak_first)
+            self._rest = self._close(
+                self._on_grid().outward(self._rest, self._turns.peak_first), self._turns.peak_first
+            )
 
     def _on_grid(self) -> CycleGrid:
         """The grid from now on, and all closed cycles on it."""

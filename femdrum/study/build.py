@@ -125,7 +125,14 @@ class _Builder:
         speed = self.layout.machine is not None and "speed_rpm" in self.layout.machine.values
         layout = self.layout
         self.life, faults = life_of_tables(
-            layout.life, layout.below_life, layout.welds, layout.duties, names, speed, self.folder
+            layout.life,
+            layout.below_life,
+            layout.welds,
+            layout.duties,
+            (layout.end, layout.end_finish, layout.end_states),
+            names,
+            speed,
+            self.folder,
         )
         told = {f"{t.name}.{path[-1]}" for t in layout.fixed for path in t.told}
         self.faults += [f for f in faults if f.field not in told]

@@ -6,7 +6,7 @@ from collections import Counter
 from typing import Any
 
 from ..errors import MISSING, Fault, nearest
-from .life_tables import BELOW, DUTY, LIFE, WELD
+from .life_tables import BELOW, DUTY, END, END_STATE, LIFE, WELD
 from .parts import PART, extra_tables, has_cutout
 from .positions import Path
 from .reading import Document
@@ -41,6 +41,8 @@ _HOMES = (
     (DUTY, "[[duty]]"),
     *((form, f"[life.{name}]") for name, form in BELOW.items()),
     (WELD, "[[life.weld]]"),
+    (END, "[drum_end]"),
+    (END_STATE, "[[drum_end.state]]"),
 )
 
 # loads that hold the rotation of the shell itself
@@ -79,7 +81,19 @@ class Layout:
     def _tables(self) -> None:
         values = self.doc.values
         extra = extra_tables(values)
-        known = ["title", "part", "material", "machine", "load", "condition", "duty", "life", "accuracy", "variants"]
+        known = [
+            "title",
+            "part",
+            "material",
+            "machine",
+            "load",
+            "condition",
+            "duty",
+            "life",
+            "drum_end",
+            "accuracy",
+            "variants",
+        ]
         for key, value in values.items():
             if key not in known and key not in extra:
                 self.add(key, MISSING if isinstance(value, (dict, list)) else value,
@@ -114,7 +128,20 @@ class Layout:
         self.below_life = {name: table for name, table in tables.items() if table is not None}
         self.welds = self._many(WELD, ("life", "weld"), required=False, home=home)
         self.duties = self._many(DUTY, ("duty",), required=False)
-        self.fixed = [*([self.life] if self.life else []), *self.below_life.values(), *self.welds, *self.duties]
+        self.end = self._table(END, ("drum_end",), "") if "drum_end" in self.doc.values else None
+        home = self.end.values if self.end else {}
+        finish = BELOW["finish"]
+        self.end_finish = self._table(finish, ("drum_end", "finish"), "", home) if "finish" in home else None
+        self.end_states = self._many(END_STATE, ("drum_end", "state"), required=self.end is not None, home=home)
+        ends = [t for t in (self.end, self.end_finish) if t is not None]
+        self.fixed = [
+            *ends,
+            *self.end_states,
+            *([self.life] if self.life else []),
+            *self.below_life.values(),
+            *self.welds,
+            *self.duties,
+        ]
 
     def _machine_tables(self) -> None:
         self.machine = self._table(MACHINE, ("machine",), "") if "machine" in self.doc.values else None

@@ -14,17 +14,17 @@ from pathlib import Path
 from typing import Any
 
 from ..assess.life_plan import LifePlan
-from ..assess.life_result import VariantLife
+from ..assess.life_result import EndLife, VariantLife
 from ..errors import FemdrumError
 from .plain import from_plain, to_plain
 from .store import Store, read_json, write_text
-from .study import Study, Variant, inputs_of
+from .study import Study, Variant, digest, inputs_of
 from .work import begin, one_thread_each
 
-__all__ = ["LIFE_FORMAT", "life_file", "lives", "plan_key", "read_life"]
+__all__ = ["LIFE_FORMAT", "life_file", "lives", "plan_key", "read_end", "read_life"]
 
 # part of the files' names: raise it when numbers or fields change
-LIFE_FORMAT = 1
+LIFE_FORMAT = 2
 
 
 def plan_key(plan: LifePlan) -> str:
@@ -33,7 +33,12 @@ def plan_key(plan: LifePlan) -> str:
         name: hashlib.sha256(b"".join(v.tobytes() for v in (c.upper, c.lower, c.count))).hexdigest()
         for name, c in plan.measured.items()
     }
-    asked = {"wanted": inputs_of(plan.wanted), "duty": [inputs_of(d) for d in plan.duty], "measured": measured}
+    asked = {
+        "wanted": inputs_of(plan.wanted),
+        "duty": [inputs_of(d) for d in plan.duty],
+        "measured": measured,
+        "end": inputs_of(plan.end),
+    }
     text = json.dumps([LIFE_FORMAT, asked], sort_keys=True, default=str)
     return hashlib.sha256(text.encode()).hexdigest()[:12]
 
@@ -58,6 +63,8 @@ def lives(study: Study, store: Store, workers: int, on_done: Callable[[Variant, 
     if plan is None:
         return
     key = plan_key(plan)
+    if plan.end is not None and not _end_file(study, store).is_file():
+        _end(study, store)
     todo = [v for v in study.variants if (store.folder(v.key) / "edge.npz").is_file()]
     todo = [v for v in todo if not life_file(store, v.key, key).is_file()]
     if workers > 1 and len(todo) > 1:
@@ -72,6 +79,39 @@ def lives(study: Study, store: Store, workers: int, on_done: Callable[[Variant, 
         return
     for variant in todo:
         on_done(variant, _one(variant, plan, str(store.root), key))
+
+
+def read_end(study: Study, store: Store) -> tuple[EndLife | None, str]:
+    """The stored life of the drum's end, or the reason why there is none; neither where none was asked."""
+    path = _end_file(study, store)
+    if not path.is_file():
+        return None, ""
+    data = read_json(path)
+    return (from_plain(EndLife, data["end"]) if data["end"] else None), data["reason"]
+
+
+def _end_file(study: Study, store: Store) -> Path:
+    """The end is the same for all variants: of the material and the accuracy of the first."""
+    assert study.life is not None
+    first = study.variants[0]
+    mark = digest((study.life.wanted, first.material, first.accuracy))[:8]
+    return store.root / f"drum_end-{plan_key(study.life)}-{mark}.json"
+
+
+def _end(study: Study, store: Store) -> None:
+    from ..assess.end_life import end_life
+
+    plan, first = study.life, study.variants[0]
+    assert plan is not None
+    assert plan.end is not None
+    speed = None if first.machine is None else first.machine.speed_rpm
+    end, reason = None, ""
+    try:
+        end = end_life(plan, plan.end, first.material, speed, first.accuracy)
+    except FemdrumError as error:
+        reason = " ".join(str(error).split())
+    record = {"format": LIFE_FORMAT, "end": None if end is None else to_plain(end), "reason": reason}
+    write_text(_end_file(study, store), json.dumps(record, ensure_ascii=False, allow_nan=False) + "\n")
 
 
 def _one(variant: Variant, plan: LifePlan, root: str, key: str) -> str:

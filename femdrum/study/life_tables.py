@@ -11,7 +11,9 @@ from typing import Any
 from ..assess.life_plan import LifePlan
 from ..errors import MISSING, Fault, InputFault, nearest
 from ..model.crack_input import CrackInput
+from ..model.drum_end import DrumEnd
 from ..model.duty import Duty
+from ..model.end_input import EndInput, EndState
 from ..model.finish import Finish
 from ..model.life_input import LifeInput
 from ..model.scatter_input import ScatterInput
@@ -19,7 +21,7 @@ from ..model.weld import WeldDetail
 from ..strength.cycles import Cycles
 from .tables import Form, Table
 
-__all__ = ["BELOW", "DUTY", "LIFE", "life_of_tables", "variant_faults"]
+__all__ = ["BELOW", "DUTY", "END", "END_STATE", "LIFE", "WELD", "life_of_tables", "variant_faults"]
 
 LIFE = Form(
     "life", "", {"": LifeInput}, elsewhere=("finish", "crack", "scatter", "welds"),
@@ -33,6 +35,8 @@ BELOW = {
     "scatter": Form("scatter", "", {"": ScatterInput}),
 }
 WELD = Form("weld", "", {"": WeldDetail})
+END = Form("drum_end", "", {"": DrumEnd}, below=("finish", "state"))
+END_STATE = Form("state", "", {"": EndState})
 
 
 def life_of_tables(
@@ -40,14 +44,16 @@ def life_of_tables(
     below: dict[str, Table],
     welds: Sequence[Table],
     duties: Sequence[Table],
+    end: tuple[Table | None, Table | None, Sequence[Table]],
     conditions: Sequence[str],
     machine_speed: bool,
     folder: FilePath,
 ) -> tuple[LifePlan | None, list[Fault]]:
     """What the study asks about life, None where it asks nothing; and all that is wrong with it."""
+    drawn, finish, end_states = end
     if life is None:
-        return None, [_no_life(t) for t in duties[:1]]
-    faults = _fixed([life, *below.values(), *welds, *duties])
+        return None, [_no_life(t) for t in [*duties[:1], *([drawn] if drawn else [])]]
+    faults = _fixed([life, *below.values(), *welds, *duties, *(t for t in (drawn, finish) if t), *end_states])
     if faults:
         return None, faults
     parts: dict[str, Any] = {}
@@ -56,6 +62,9 @@ def life_of_tables(
         faults += own
     made = [table.make({}) for table in welds]
     faults += [fault for _, own in made for fault in own]
+    faults += [
+        f for table, (weld, _) in zip(welds, made, strict=True) if weld is not None for f in _no_class(table, weld)
+    ]
     if "finish" not in below:
         faults.append(Fault("life.finish", MISSING, "is missing; must be one table, [life.finish]",
                             'say how the slot\'s edge was cut, such as process = "flame cut"', life.doc.line(life.path)))  # fmt: skip
@@ -85,7 +94,54 @@ def life_of_tables(
                 measured[row.name] = _count(folder / row.history, row)
             except InputFault as error:
                 faults += [_of_history(table, row, fault, folder / row.history) for fault in error.faults]
-    return (None, faults) if faults else (LifePlan(wanted, tuple(rows), measured), [])
+    whole, own = _end(drawn, finish, end_states, rows, wanted, life)
+    faults += own
+    return (None, faults) if faults else (LifePlan(wanted, tuple(rows), measured, whole), [])
+
+
+def _end(
+    drawn: Table | None,
+    finish: Table | None,
+    tables: Sequence[Table],
+    rows: Sequence[Duty],
+    wanted: LifeInput,
+    life: Table,
+) -> tuple[EndInput | None, list[Fault]]:
+    """The drum's end, which must say what every state of the duty does to it."""
+    if drawn is None:
+        there = [weld.name for weld in wanted.welds if weld.place == "drum end"]
+        if there:
+            return None, [Fault("drum_end", MISSING, f"is missing; weld {there[0]!r} stands there",
+                                "draw it in [drum_end], with [[drum_end.state]] for each condition", life.doc.line(life.path))]  # fmt: skip
+        return None, []
+    end, faults = drawn.make({})
+    smooth, own = (None, []) if finish is None else finish.make({})
+    faults = [*faults, *own]
+    states: list[EndState] = []
+    for table in tables:
+        state, own = table.make({})
+        faults += own
+        if state is not None:
+            states.append(state)
+    given = Counter(s.condition for s in states)
+    needed = dict.fromkeys(name for row in rows for name in (row.condition, row.back_to) if name)
+    if len(states) == len(tables):
+        for name in needed:
+            if name not in given:
+                faults.append(Fault("drum_end.state", MISSING, f"says nothing of condition {name!r}, which the duty uses",
+                                    "add [[drum_end.state]] with this condition; without forces it is an end at rest",
+                                    drawn.doc.line(drawn.path)))  # fmt: skip
+        faults += [
+            table.locate(Fault("condition", s.condition, "has more than one state", "keep one"), {})
+            for table, s in zip(tables, states, strict=True)
+            if given[s.condition] > 1
+        ]
+        if states and all(s.loads is None for s in states):
+            faults.append(Fault("drum_end.state", MISSING, "loads the end in no state", "give speed, torque, bending or shear",
+                                drawn.doc.line(drawn.path)))  # fmt: skip
+    if faults or end is None:
+        return None, faults
+    return EndInput(end=end, states=tuple(states), **({} if smooth is None else {"finish": smooth})), []
 
 
 def variant_faults(plan: LifePlan, part: Any, material: Any) -> list[Fault]:
@@ -148,6 +204,17 @@ def _twice(tables: Sequence[Table], rows: Sequence[Duty]) -> list[Fault]:
         for table, row in zip(tables, rows, strict=True)
         if row.name in twice
     ]
+
+
+def _no_class(table: Table, weld: WeldDetail) -> list[Fault]:
+    """A detail that no table of classes names under its method."""
+    from ..strength.weld_class import weld_class
+
+    try:
+        weld_class(weld.detail, weld.method)
+    except InputFault as error:
+        return [table.locate(fault, {}) for fault in error.faults]
+    return []
 
 
 def _count(path: FilePath, row: Duty) -> Cycles:

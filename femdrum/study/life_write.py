@@ -7,9 +7,9 @@ import json
 from collections.abc import Iterator
 from typing import Any
 
-from ..assess.life_result import CrackLife, PlaceLife, ScatterLife, VariantLife
+from ..assess.life_result import CrackLife, EndLife, PlaceLife, ScatterLife, VariantLife, WeldSaid
 from ..units import unit_of
-from .life_stage import LIFE_FORMAT, life_file, plan_key, read_life
+from .life_stage import LIFE_FORMAT, life_file, plan_key, read_end, read_life
 from .plain import to_plain
 from .store import Store, read_json, writing
 from .study import Study, Variant, inputs_of
@@ -19,7 +19,7 @@ __all__ = ["LIFE_COLUMNS", "write_lives"]
 LIFE_COLUMNS = {
     "variant": "key of the variant, as in results.csv",
     "what": "base metal: life by S-N curves at the slot's edge; crack: growth from a flaw there; static: proof of a condition; "
-    "scatter: life of the worst place when sizes, loads and strength scatter",
+    "weld: by its class, from ranges only; drum end: the stub's fillet; scatter: life of the worst place when sizes, loads and strength scatter",
     "place": "flank or corner of the slot, and rim, wall or surface; of a static proof the condition",
     "life_h": "base metal: hours that the stated share of drums outlives; crack: hours from the initial depth to the critical one; scatter: "
     "hours that half of the drums outlive. Empty: endless",
@@ -33,7 +33,7 @@ LIFE_COLUMNS = {
     "safety_factor": "base metal: factor on all stresses at which the life is just the target; static: least factor on all loads at which "
     "the shell collapses",
     "governs": "row of the duty with the largest share in the damage; crack: what ends it; static: how it would fail",
-    "most_MPa": "largest elastic stress there; static: elastic peak",
+    "most_MPa": "largest elastic stress there; static: elastic peak; weld: largest range of the stress that the class is for",
     "least_MPa": "smallest elastic stress there",
     "slot": "slot of the model",
     "x_mm": "place on the unrolled drum, around",
@@ -61,6 +61,7 @@ def write_lives(study: Study, store: Store) -> None:
             path = life_file(store, variant.key, key)
             reasons[variant.key] = read_json(path)["reason"] if path.is_file() else "the variant has no solution"
     spread = _scatter(study, found)
+    end, no_end = read_end(study, store)
     by_key = {s.key: s for s in spread}
     with writing(store.root / "life.csv") as file:
         table = csv.writer(file, lineterminator="\n")
@@ -71,6 +72,8 @@ def write_lives(study: Study, store: Store) -> None:
             for row in _rows(life, by_key.get(life.key)):
                 cells = [row.get(c) for c in LIFE_COLUMNS]
                 table.writerow(["" if v is None else v for v in (*own, *cells)])
+        for row in _end_rows(end, plan.wanted.target_h, plan.wanted.survival):
+            table.writerow(["" if v is None else v for v in (*[None] * len(axes), *[row.get(c) for c in LIFE_COLUMNS])])
     whole: dict[str, Any] = {
         "format": LIFE_FORMAT,
         "plan": key,
@@ -80,6 +83,8 @@ def write_lives(study: Study, store: Store) -> None:
         "columns": LIFE_COLUMNS,
         "units": {c: unit_of(c) for c in LIFE_COLUMNS if unit_of(c)},
         "no_life": reasons,
+        "drum_end": None if end is None else to_plain(end),
+        "no_drum_end": no_end,
         "scatter": to_plain(spread),
     }
     with writing(store.root / "life.json") as file:
@@ -116,6 +121,8 @@ def _rows(life: VariantLife, spread: ScatterLife | None) -> Iterator[dict[str, A
         }  # fmt: skip
     for crack in life.cracks:
         yield _crack(life, crack)
+    for weld in life.welds:
+        yield {"variant": life.key, **_weld(weld, life.target_h)}
     if spread is not None:
         yield {
             "variant": life.key, "what": "scatter", "place": life.places[0].name, "life_h": spread.p50_h,
@@ -123,6 +130,28 @@ def _rows(life: VariantLife, spread: ScatterLife | None) -> Iterator[dict[str, A
             "target_h": life.target_h, "governs": spread.inputs[0].name if spread.inputs else "",
             "message": f"response surface {spread.surface}, error {spread.surface_error_pct:.2g} %",
         }  # fmt: skip
+
+
+def _end_rows(end: EndLife | None, target_h: float, survival: float) -> Iterator[dict[str, Any]]:
+    """Of the drum's end, which no axis of the study changes."""
+    if end is None:
+        return
+    yield {
+        "what": "drum end", "place": end.place, "life_h": end.life_h, "life_elementary_h": end.life_elementary_h,
+        "life_median_h": end.life_median_h, "survival": survival, "target_h": target_h, "safety_factor": end.safety,
+        "governs": end.shares[0].name if end.shares else "", "most_MPa": end.peak_MPa,
+        "verdict": _verdict(end.life_h is None or end.life_h >= target_h), "message": "; ".join(end.warnings),
+    }  # fmt: skip
+    for weld in end.welds:
+        yield _weld(weld, target_h)
+
+
+def _weld(weld: WeldSaid, target_h: float) -> dict[str, Any]:
+    return {
+        "what": "weld", "place": f"{weld.name}: {weld.where}", "life_h": weld.life_h, "survival": 0.977, "target_h": target_h,
+        "governs": weld.shares[0].name if weld.shares else "", "most_MPa": weld.range_MPa, "verdict": weld.verdict,
+        "message": "; ".join(filter(None, (f"class {weld.fat_MPa:g} MPa, {weld.detail}", weld.words, *weld.warnings))),
+    }  # fmt: skip
 
 
 def _place(life: VariantLife, place: PlaceLife) -> dict[str, Any]:

@@ -9,7 +9,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
-from ..assess.life_result import ScatterLife, VariantLife
+from ..assess.life_result import EndLife, ScatterLife, VariantLife
 from ..edge import EdgeStress
 from ..errors import MISSING, Fault, FileFault
 from .answers import StoredAnswer
@@ -179,6 +179,12 @@ class Results:
     def scatter(self) -> dict[str, ScatterLife]:
         """The scatter of life by variant."""
         return {s.key: s for s in (from_plain(ScatterLife, d) for d in self.life.get("scatter", []))}
+
+    @cached_property
+    def drum_end(self) -> EndLife | None:
+        """The life of the drum's end; None where none was asked or there is none."""
+        data = self.life.get("drum_end")
+        return from_plain(EndLife, data) if data else None
 
     @property
     def complete(self) -> bool:

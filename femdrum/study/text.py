@@ -175,7 +175,13 @@ def _lives(results: Results, most: int = 20) -> list[str]:
              safety, worst.name, worst.governs or "-", life.verdict]
         )  # fmt: skip
     left = len(results.variants) - len(rows)
-    return ["", *grid(head, rows), *([f"... and {left} more variants in life.csv"] if left > 0 else [])]
+    lines = ["", *grid(head, rows), *([f"... and {left} more variants in life.csv"] if left > 0 else [])]
+    end = results.drum_end
+    if end is not None:
+        lines += ["", *wrapped(f"drum end {end.verdict}. {end.words}")]
+    elif results.life["no_drum_end"]:
+        lines += ["", *wrapped(f"drum end: no life, {results.life['no_drum_end']}")]
+    return lines
 
 
 def _remarks(said: Mapping[str, tuple[str, int]], most: int = 8) -> list[str]:
