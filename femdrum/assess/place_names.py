@@ -27,7 +27,9 @@ def zones(edge: EdgeStress) -> Index:
     first, last = np.flatnonzero(wall)[[0, -1]]
     out = np.full(edge.depth_mm.size, 2, np.intp)
     out[:first], out[last + 1 :] = 0, 4
-    out[first], out[last] = 1, 3
+    # the rims stand in the arrays twice, as ends of the surfaces and of the wall
+    out[wall & (edge.depth_mm == edge.depth_mm[first])] = 1
+    out[wall & (edge.depth_mm == edge.depth_mm[last])] = 3
     return out
 
 

@@ -120,7 +120,7 @@ def weld_row(weld: WeldSaid) -> Row:
         "range": f"{weld.range_MPa:.0f}",
         "life": bare_hours(weld.life_h) if weld.clear else "not judged",
         "governs": "" if most is None else f"{most.name} ({100 * most.fraction:.0f} %)",
-        "clear": "yes" if weld.clear else "no: too near to a slot",
+        "apart": "yes" if weld.clear else "no: too near to a slot",
         "verdict": weld.verdict,
         "words": said_well("; ".join((weld.words, *weld.warnings))),
     }

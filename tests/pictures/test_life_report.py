@@ -167,7 +167,7 @@ def test_a_ring_shows_static_proof_and_both_scales_of_cracks(ring, ring_page):
         assert crack.place in words
         assert hours(crack.interval_h) in words
     assert "e+0" not in words[words.index("Static proof") : words.index("How the life was reckoned")]
-    assert "10 more places" not in words
+    assert "built-in" not in words
     assert f"{len(life.places) - 10} more places" in words
 
 
