@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -31,7 +31,7 @@ from .life_cracks import crack_lives
 from .life_damage import NORMAL, SHEAR, Counted, Judge, Plane, counted, damage_of, plane_damage
 from .life_places import EdgeDamage, Named, at_one, edge_damage, name_places, safety_factors
 from .life_plan import LifePlan
-from .life_result import Cycle, DutyShare, EdgeLine, PlaceLife, RuleLife, StaticRow, VariantLife
+from .life_result import Cycle, DrumMap, DutyShare, EdgeLine, PlaceLife, RuleLife, StaticRow, VariantLife
 from .life_static import NO_PROOF, static_rows
 from .life_welds import ring_welds
 from .life_words import NOT_CHECKED, levers, verdict_words
@@ -53,11 +53,13 @@ def variant_life(
     vectors: Mapping[str, Sequence[Sequence[float]]],
     peaks: Mapping[str, float],
     paths: CrackPaths | None = None,
+    drum: Callable[[EdgeDamage, Sequence[Named], Mapping[str, Array]], DrumMap] | None = None,
 ) -> VariantLife:
     """Life, safety and what governs at every named place of a variant's slots.
 
     edge: its stress per unit case. vectors: load or condition -> factors [3, case] of its steady, cosine and sine part.
-    peaks: elastic peak of each that gets a static proof, MPa, signed. paths: stress along the paths of cracks, where the study asks for them.
+    peaks: elastic peak of each that gets a static proof, MPa, signed. paths: stress along the paths of cracks, where the study asks for them. drum: makes the map of all
+    slots from the ring's damage, its worst places and the vectors.
     """
     wanted = plan.wanted
     used = tuple(dict.fromkeys(name for row in plan.duty for name in (row.condition, row.back_to) if name))
@@ -103,6 +105,7 @@ def variant_life(
         if paths is None or wanted.crack is None
         else crack_lives(found, named, part, paths, wanted.crack, factors),
         welds=ring_welds(part, wanted.welds, names, list(factors.values()), events, wanted.target_h),
+        map=None if drum is None else drum(found, named, every),
         figures=(*found.judge.strength.figures, *proof),
         notes=(*_notes(found, plan), *found.judge.strength.notes, *told),
         warnings=found.judge.strength.warnings,

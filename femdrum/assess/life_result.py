@@ -9,11 +9,15 @@ from ..figure import Figure
 __all__ = [
     "CrackLife",
     "Cycle",
+    "DrumMap",
     "DutyShare",
     "EdgeLine",
     "EndLife",
+    "FreshPeak",
     "Input",
     "Lever",
+    "MapRow",
+    "MapSlot",
     "PlaceLife",
     "RuleLife",
     "ScatterLife",
@@ -193,6 +197,66 @@ class WeldSaid:
 
 
 @dataclass(frozen=True)
+class MapSlot:
+    """One slot of the drum. number, row, around count from 1, from the drive end and from the row's first slot on.
+
+    utilisation: stress over the stress at which it lives just the target; above 1 it does not.
+    """
+
+    number: int
+    row: int
+    around: int
+    z_mm: float
+    along_mm: float
+    x_mm: float
+    place: str
+    damage_per_1000_h: float
+    life_h: float | None
+    utilisation: float
+
+
+@dataclass(frozen=True)
+class MapRow:
+    """What a row carries in a condition, its largest values: bending moment, shear, torque, pull of one hammer."""
+
+    condition: str
+    row: int
+    z_mm: float
+    to_disc_mm: float
+    moment_Nm: float
+    shear_kN: float
+    torque_Nm: float
+    hammer_pull_kN: float
+
+
+@dataclass(frozen=True)
+class FreshPeak:
+    """A condition of the worst row solved afresh with the row's own loads, beside what the map combined."""
+
+    condition: str
+    map_MPa: float
+    fresh_MPa: float
+    band_MPa: float
+
+    @property
+    def agrees(self) -> bool:
+        """Within the two bands together."""
+        return abs(self.map_MPa - self.fresh_MPa) <= self.band_MPa
+
+
+@dataclass(frozen=True)
+class DrumMap:
+    """The map of one variant. slots: the most used first. words: which that is, and how many live long enough."""
+
+    words: str
+    slots: tuple[MapSlot, ...]
+    rows: tuple[MapRow, ...]
+    fresh: tuple[FreshPeak, ...]
+    influence: str
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class EndLife:
     """The drum's end under the duty: the stub's fillet as base metal, and the welds.
 
@@ -250,6 +314,7 @@ class VariantLife:
     static: tuple[StaticRow, ...]
     cracks: tuple[CrackLife, ...]
     welds: tuple[WeldSaid, ...]
+    map: DrumMap | None
     figures: tuple[Figure, ...]
     notes: tuple[str, ...]
     warnings: tuple[str, ...]

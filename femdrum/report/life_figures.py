@@ -11,6 +11,7 @@ from .life_choice import extremes, outcomes
 from .life_crack import CrackPicture
 from .life_edge import EdgeDamagePicture
 from .life_haigh import HaighPicture
+from .life_map import MapPicture
 from .life_sn import SNPicture
 from .life_tornado import SensitivityPicture
 from .lines import Lines
@@ -20,6 +21,7 @@ __all__ = ["LIFE_KINDS", "life_figures"]
 
 LIFE_KINDS: dict[str, Callable[..., Picture]] = {
     "life": LifePicture,
+    "map": MapPicture,
     "sn": SNPicture,
     "haigh": HaighPicture,
     "damage": EdgeDamagePicture,

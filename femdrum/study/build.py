@@ -14,6 +14,7 @@ from typing import Any
 
 from ..errors import MISSING, Fault, InputFault
 from ..model import steel
+from .drum_tables import drum_faults, drum_of
 from .layout import Layout
 from .life_tables import life_of_tables, variant_faults
 from .machine_check import load_faults, machine_of
@@ -136,6 +137,27 @@ class _Builder:
         )
         told = {f"{t.name}.{path[-1]}" for t in layout.fixed for path in t.told}
         self.faults += [f for f in faults if f.field not in told]
+        if "drum" in self.doc.values:
+            self._drum()
+
+    def _drum(self) -> None:
+        """The rest of the drum, whose slots are mapped under the duty."""
+        if self.layout.life is None:
+            self.add(
+                "drum",
+                MISSING,
+                "stands without a table [life]",
+                "the map shows lives: add [life], or use `femdrum rotor`",
+            )
+            return
+        drum, faults = drum_of(self.doc, () if self.life is None else self.life.duty)
+        self.faults += faults
+        if self.life is not None and drum is not None:
+            self.life = replace(self.life, drum=drum)
+            if self.life.wanted.rows_total not in (None, drum.drum.rows_total):
+                self.add("life.rows_total", self.life.wanted.rows_total, f"differs from drum.rows_total = {drum.drum.rows_total}",
+                         "leave it out of [life]")  # fmt: skip
+            self.life = replace(self.life, wanted=replace(self.life.wanted, rows_total=drum.drum.rows_total))
 
     # the axes
 
@@ -238,7 +260,8 @@ class _Builder:
         """What a sound part of a sound material lacks for a life."""
         if self.life is None or part[1] or material[1] or part[0] is None or material[0] is None:
             return []
-        return variant_faults(self.life, part[0], material[0])
+        faults = variant_faults(self.life, part[0], material[0])
+        return faults if self.life.drum is None else [*faults, *drum_faults(self.life.drum, part[0])]
 
     def _plain(self, table: Table | None) -> _Section:
         """What is made of one table alone."""

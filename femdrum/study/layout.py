@@ -91,6 +91,7 @@ class Layout:
             "duty",
             "life",
             "drum_end",
+            "drum",
             "accuracy",
             "variants",
         ]

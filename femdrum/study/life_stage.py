@@ -24,7 +24,7 @@ from .work import begin, one_thread_each
 __all__ = ["LIFE_FORMAT", "life_file", "lives", "plan_key", "read_end", "read_life"]
 
 # part of the files' names: raise it when numbers or fields change
-LIFE_FORMAT = 2
+LIFE_FORMAT = 4
 
 
 def plan_key(plan: LifePlan) -> str:
@@ -38,6 +38,7 @@ def plan_key(plan: LifePlan) -> str:
         "duty": [inputs_of(d) for d in plan.duty],
         "measured": measured,
         "end": inputs_of(plan.end),
+        "drum": inputs_of(plan.drum),
     }
     text = json.dumps([LIFE_FORMAT, asked], sort_keys=True, default=str)
     return hashlib.sha256(text.encode()).hexdigest()[:12]
@@ -79,6 +80,21 @@ def lives(study: Study, store: Store, workers: int, on_done: Callable[[Variant, 
         return
     for variant in todo:
         on_done(variant, _one(variant, plan, str(store.root), key))
+
+
+def _map_of(variant: Variant, plan: LifePlan) -> Any:
+    """What makes the map of this variant; None where none is asked."""
+    if plan.drum is None or variant.part.kind != "ring":
+        return None
+    from ..assess.drum_map_made import made_map
+
+    def make(found: Any, named: Any, vectors: Any) -> Any:
+        return made_map(
+            found, named, variant.part, variant.material, variant.machine, plan, vectors, variant.loads, variant.conditions,
+            variant.accuracy,
+        )  # fmt: skip
+
+    return make
 
 
 def read_end(study: Study, store: Store) -> tuple[EndLife | None, str]:
@@ -133,7 +149,7 @@ def _one(variant: Variant, plan: LifePlan, root: str, key: str) -> str:
         try:
             life = variant_life(
                 variant.key, load_edge(folder / "edge.npz"), variant.part, variant.material, variant.machine, plan, vectors,
-                peaks, load_paths(folder / "paths.npz"),
+                peaks, load_paths(folder / "paths.npz"), _map_of(variant, plan),
             )  # fmt: skip
         except FemdrumError as error:
             reason = " ".join(str(error).split())

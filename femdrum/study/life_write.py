@@ -5,9 +5,10 @@ from __future__ import annotations
 import csv
 import json
 from collections.abc import Iterator
+from dataclasses import fields
 from typing import Any
 
-from ..assess.life_result import CrackLife, EndLife, PlaceLife, ScatterLife, VariantLife, WeldSaid
+from ..assess.life_result import CrackLife, EndLife, MapRow, MapSlot, PlaceLife, ScatterLife, VariantLife, WeldSaid
 from ..units import unit_of
 from .life_stage import LIFE_FORMAT, life_file, plan_key, read_end, read_life
 from .plain import to_plain
@@ -74,6 +75,8 @@ def write_lives(study: Study, store: Store) -> None:
                 table.writerow(["" if v is None else v for v in (*own, *cells)])
         for row in _end_rows(end, plan.wanted.target_h, plan.wanted.survival):
             table.writerow(["" if v is None else v for v in (*[None] * len(axes), *[row.get(c) for c in LIFE_COLUMNS])])
+    if plan.drum is not None:
+        _write_map(study, store, found)
     whole: dict[str, Any] = {
         "format": LIFE_FORMAT,
         "plan": key,
@@ -89,6 +92,21 @@ def write_lives(study: Study, store: Store) -> None:
     }
     with writing(store.root / "life.json") as file:
         file.write(json.dumps(whole, ensure_ascii=False, allow_nan=False, indent=1) + "\n")
+
+
+def _write_map(study: Study, store: Store, found: list[tuple[Variant, VariantLife]]) -> None:
+    """map.csv: every slot of every variant; row_loads.csv: what each row carries in each condition."""
+    axes = [a.column for a in study.axes]
+    for name, kind, of in (("map.csv", MapSlot, "slots"), ("row_loads.csv", MapRow, "rows")):
+        columns = [f.name for f in fields(kind)]
+        with writing(store.root / name) as file:
+            table = csv.writer(file, lineterminator="\n")
+            table.writerow([*axes, "variant", *columns])
+            for variant, life in found:
+                own = [inputs_of(v) for v in variant.values]
+                for item in getattr(life.map, of) if life.map is not None else ():
+                    cells = [getattr(item, c) for c in columns]
+                    table.writerow(["" if v is None else v for v in (*own, variant.key, *cells)])
 
 
 def _scatter(study: Study, found: list[tuple[Variant, VariantLife]]) -> tuple[ScatterLife, ...]:

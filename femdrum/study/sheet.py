@@ -20,7 +20,7 @@ from ..errors import MISSING, Fault, InputFault, nearest
 from .positions import Path
 from .reading import Document, parse, read_text
 
-__all__ = ["Sheet", "read_sheet", "sheet_from_text"]
+__all__ = ["Maker", "Sheet", "read_sheet", "sheet_from_text"]
 
 Form = Mapping[str, Any]
 
@@ -54,7 +54,7 @@ def sheet_from_text(
 ) -> Sheet:  # fmt: skip
     """The same from text."""
     doc = parse(text, called or name)
-    maker = _Maker(doc)
+    maker = Maker(doc)
     title = doc.values.get("title", name)
     if not isinstance(title, str) or not title.strip():
         maker.add(("title",), title, "must be a text")
@@ -76,12 +76,15 @@ def sheet_from_text(
     return Sheet(str(title), name, text, FilePath(folder), things)
 
 
-class _Maker:
+class Maker:
+    """Makes objects from tables; `faults` holds what was wrong."""
+
     def __init__(self, doc: Document) -> None:
         self.doc = doc
         self.faults: list[Fault] = []
 
     def add(self, path: Path, value: object, allowed: str, way_out: str = "") -> None:
+        """Note a fault at a place of the file."""
         self.faults.append(Fault(".".join(map(str, path)), value, allowed, way_out, self.doc.line(path)))
 
     def made(self, kind: Any, value: Any, path: Path) -> Any:
