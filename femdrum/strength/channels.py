@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from ..errors import Fault, FileFault, nearest
+from ..errors import Fault, FileFault
 
 __all__ = ["CHANNEL_UNITS", "TIME_UNITS", "Channel", "channel_of"]
 
@@ -50,7 +50,9 @@ def channel_of(column: str, path: Path, line: int) -> Channel:
     if column.lower().startswith(TIME):
         way = "name the column of the signal, not the time"
     else:
-        way = nearest(column, [column.rsplit("_", 1)[0] + s for s in CHANNEL_UNITS]) or "put the unit into the header"
+        # a unit is suggested only where the case alone is wrong
+        alike = [column[: -len(s)] + s for s in CHANNEL_UNITS if column.lower().endswith(s.lower())]
+        way = f"did you mean {alike[0]!r}?" if alike else "put the unit into the header, as in force_kN"
     raise FileFault(Fault(f"{path}: column", column, allowed, way, line))
 
 

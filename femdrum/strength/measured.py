@@ -85,7 +85,7 @@ def _usual_step(path: Path, header: Header, place: int, scale: float) -> tuple[f
     steps = steps[steps > 0.0]
     digit = 10.0 ** min((int(m[2] or 0) - len(m[1]) for m in found), default=-12)
     # without two times in the first lines any step will do
-    return (scale * float(np.median(steps)) if len(steps) else np.inf), scale * digit
+    return (scale * float(np.sort(steps)[(len(steps) - 1) // 2]) if len(steps) else np.inf), scale * digit
 
 
 def read_blocks(
