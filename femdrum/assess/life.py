@@ -19,16 +19,17 @@ from ..model.machine import Machine
 from ..model.material import Material
 from ..model.ring import Ring
 from ..paths import CrackPaths
-from ..strength.base_metal import RULES
+from ..strength.base_metal import RULES, MetalStrength
 from ..strength.cycles import Cycles
 from ..strength.cyclic import uniform_curve
 from ..strength.neuber import local_cycle, residual_after_overload
 from ..strength.sn_curve import normal_quantile
 from ..strength.strain_life import uniform_strain_life
-from ..strength.surface_planes import levels
+from ..strength.surface_planes import Events, levels
 from .duty_events import duty_events
 from .life_cracks import crack_lives
 from .life_damage import NORMAL, SHEAR, Counted, Judge, Plane, counted, damage_of, plane_damage
+from .life_findley import endurance_figures
 from .life_places import EdgeDamage, Named, at_one, edge_damage, name_places, safety_factors
 from .life_plan import LifePlan
 from .life_result import Cycle, DrumMap, DutyShare, EdgeLine, PlaceLife, RuleLife, StaticRow, VariantLife
@@ -106,7 +107,7 @@ def variant_life(
         else crack_lives(found, named, part, paths, wanted.crack, factors),
         welds=ring_welds(part, wanted.welds, names, list(factors.values()), events, wanted.target_h),
         map=None if drum is None else drum(found, named, every),
-        figures=(*found.judge.strength.figures, *proof),
+        figures=(*found.judge.strength.figures, *endurance_figures(*_at_worst(found, worst)), *proof),
         notes=(*_notes(found, plan), *found.judge.strength.notes, *told),
         warnings=found.judge.strength.warnings,
         not_checked=NOT_CHECKED,
@@ -301,6 +302,11 @@ def _rules(found: EdgeDamage, named: Named) -> tuple[RuleLife, ...]:
         RuleLife(rule, _hours(float(damage_of(judge.with_rules(rule=rule), cycles).sum())))
         for rule in dict.fromkeys((judge.rule, *RULES))
     )
+
+
+def _at_worst(found: EdgeDamage, named: Named) -> tuple[MetalStrength, Array, Events]:
+    judge, states, _ = at_one(found, named)
+    return judge.strength, states, found.events
 
 
 def _damage_stress(found: EdgeDamage, named: Named) -> float:

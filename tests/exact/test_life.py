@@ -206,3 +206,13 @@ def test_events_of_the_duty():
     assert events.first.tolist() == [[1, 0], [0, 1], [0, 1], [1, 0]]
     assert events.second.tolist() == [[0, 0], [1, 0], [2, -1], [1, 0]]
     assert events.per_1000_h.tolist() == [2, 3, 4, 600_000]
+
+
+def test_findley_of_a_reversed_pull_is_its_share_of_the_strength(solved):
+    found = life(solved, Duty(condition="pulled", cycle="reversed", per_1000_h=1e3))
+    value, share = (f for f in found.figures if "Findley" in f.what or "borne at the knee" in f.what)
+    # (sa/2)(k + sqrt(1 + k^2)) with k = 0.157 from strengths of 1 and 0.577
+    amplitude = found.cycles[0].amplitude_MPa
+    assert value.value == pytest.approx(0.5 * amplitude * (0.1545 + math.hypot(1, 0.1545)), rel=2e-3)
+    assert share.value == pytest.approx(amplitude / found.knee_amplitude_MPa, rel=1e-6)
+    assert "memory" in str(value.provenance)
