@@ -12,7 +12,7 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 from ..errors import FemdrumError, InputFault
-from . import best_radius, impact, kt, machine, studies
+from . import balance, best_radius, impact, kt, machine, retention, rotor, studies
 from .common import INPUT_AT_FAULT, NUMBER_MISSING, say, width, write_json
 
 __all__ = ["main"]
@@ -75,7 +75,10 @@ def _parser(arguments: Sequence[str]) -> argparse.ArgumentParser:
     kt.add(command, arguments)
     best_radius.add(command)
     impact.add(command)
+    retention.add(command)
+    balance.add(command)
     studies.add_drawing(command)
+    rotor.add(command)
     machine.add(command)
     return parser
 

@@ -1,4 +1,4 @@
-"""What balancing is reckoned for: grade and speed, planes with positions for bolt-on masses, their bolts, the sense of angles."""
+"""What balancing is reckoned for: grade and speed, planes with positions for bolt-on masses, and their bolts."""
 
 from __future__ import annotations
 
@@ -18,6 +18,10 @@ MOST_POSITIONS = 120
 MOST_PLATES = 20
 # two positions nearer than this along their circle are one
 LEAST_GAP_MM = 1.0
+_OPTIONAL = (
+    "clamp_kN", "lip_height_mm", "lip_width_mm", "yield_MPa", "hole_mm", "edge_distance_mm", "plate_thickness_mm",
+    "stress_area_mm2", "ultimate_MPa", "torque_Nm",
+)  # fmt: skip
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -26,9 +30,11 @@ class MassBolts:
 
     bolts: on each mass. size, grade: for the plan's rows, such as "M16" and "10.9". clamp_kN: least clamp of one bolt,
     after scatter of tightening and embedding. friction: lower bound, in the one face that carries. safety: against
-    slip. lip: the stack rests outward against a lip, so the pull does not hang on friction; no default, it decides
-    what the bolts carry. lip_height_mm, lip_width_mm, yield_MPa: for the pressure on it. hole_mm, edge_distance_mm: bolt
-    hole, and from its middle to the plate's outer edge. torque_Nm: to be written into the plan.
+    slip. lip: the stack rests outward against a lip, so the pull does not hang on friction; no default, it decides what
+    the bolts carry. lip_height_mm (along the drum's axis), lip_width_mm, yield_MPa: for the pressure on it;
+    plate_thickness_mm: does the lip hold the whole stack? hole_mm, edge_distance_mm: bolt hole, and from its middle to
+    the plate's outer edge. stress_area_mm2, ultimate_MPa: of one bolt, for shear as the last stop. torque_Nm, part: to
+    be written into the plan.
     """
 
     bolts: int
@@ -43,7 +49,11 @@ class MassBolts:
     yield_MPa: float | None = None
     hole_mm: float | None = None
     edge_distance_mm: float | None = None
+    plate_thickness_mm: float | None = None
+    stress_area_mm2: float | None = None
+    ultimate_MPa: float | None = None
     torque_Nm: float | None = None
+    part: str = ""
 
     defaults: ClassVar[Provenance] = common_practice("friction of steel on steel not below 0.12; 2 against slip")
 
@@ -55,8 +65,10 @@ class MassBolts:
         checks.text("grade", self.grade)
         checks.number("friction", self.friction, above=0.0, most=1.0, way_out="the lower bound: does it hold?")
         checks.number("safety", self.safety, least=1.0, most=10.0)
-        for field in ("clamp_kN", "lip_height_mm", "lip_width_mm", "yield_MPa", "hole_mm", "edge_distance_mm", "torque_Nm"):
+        for field in _OPTIONAL:
             checks.optional(field, getattr(self, field))
+        if self.part:
+            checks.text("part", self.part)
         checks.done()
 
 
@@ -64,11 +76,11 @@ class MassBolts:
 class MassPositions:
     """The positions for bolt-on masses in one correction plane.
 
-    z_mm: of the plane, along the axis from the drive end. radius_mm: of a plate's centre of gravity. angles_deg: of each
-    position, from the drum's mark in the sense of rotation; position numbers count from 1 in this order. plate_g: mass
-    of one plate, its share of longer bolts included. most_plates: highest stack on one position. most_used: how many
-    positions may carry plates; None: all. most_mass_g: in the whole plane; None: as the stacks allow. blocked: numbers
-    of positions that cannot be used. plate_width_mm, around the drum: plates of neighbours must not overlap.
+    z_mm: of the plane, along the axis from the drive end. radius_mm: of a plate's centre of gravity. angles_deg: of
+    each position, from the drum's mark in the sense of rotation; position numbers count from 1 in this order. plate_g:
+    mass of one plate, its share of longer bolts included. most_plates: highest stack on one position. most_used: how
+    many positions may carry plates; None: all. most_mass_g: in the whole plane; None: as the stacks allow. blocked:
+    numbers of positions that cannot be used. plate_width_mm, around the drum: plates of neighbours must not overlap.
     """
 
     z_mm: float
@@ -88,7 +100,8 @@ class MassPositions:
         checks.whole("count", count, 1, MOST_POSITIONS, "how many positions there are around the plane")
         checks.number("first_deg", first_deg, least=-360.0, most=360.0)
         checks.done()
-        return cls(angles_deg=tuple((first_deg + 360.0 * i / count) % 360.0 for i in range(count)), **fields)  # type: ignore[arg-type]
+        angles = tuple((first_deg + 360.0 * i / count) % 360.0 for i in range(count))
+        return cls(angles_deg=angles, **fields)  # type: ignore[arg-type]
 
     def __post_init__(self) -> None:
         for field in ("angles_deg", "blocked"):
@@ -113,7 +126,7 @@ class MassPositions:
         angles = self.angles_deg
         if not isinstance(angles, tuple) or not angles:
             value = MISSING if angles is None else angles
-            checks.add("angles_deg", value, "must name at least one position", "without positions nothing can be bolted on: weld or drill needs another plan")  # fmt: skip
+            checks.add("angles_deg", value, "must name at least one position", "without positions nothing is bolted on")
             return
         if len(angles) > MOST_POSITIONS:
             checks.add("angles_deg", len(angles), f"must be at most {MOST_POSITIONS} positions")
@@ -161,14 +174,14 @@ class BalanceInput:
     """The balancing of one rotor.
 
     grade_mm_s: 16 for G16. rotor_mass_kg, speed_rpm: with hammers, in service. condition: in which state the rotor is
-    balanced, in words ("new hammers", "worn set", "bare rotor"); no default, the permissible unbalance holds for a state.
-    bearings_mm: places of both bearings along the axis; cg_mm: of the centre of gravity, midway between them unless
-    given. planes: the two correction planes, by increasing z. budget_share: of the permissible unbalance that this
-    balancing may use up; the rest is left for wear and for the next hammer set. enough_share: a plane whose residual is
-    at or below this share of its permissible is good enough, then the fewest plates win; 0: as low as the positions allow.
-    place_hammers: reorder weighed hammers before masses are chosen. phase_sense: of readings, "lead" or "lag"; wanted
-    with readings only. overspeed_ratio: bolts are checked there. total_mass_kg: rotor, casing and all that shakes with
-    it; zone_limits_mm_s: of velocity, rms, by the user's own standard, ascending.
+    balanced, in words ("new hammers", "worn set", "bare rotor"); no default, the permissible unbalance holds for a
+    state. bearings_mm: places of both bearings along the axis; cg_mm: of the centre of gravity, midway between them
+    unless given. planes: the two correction planes, by increasing z. budget_share: of the permissible unbalance that
+    this balancing may use up; the rest is left for wear and for the next hammer set. enough_share: a plane whose
+    residual is at or below this share of its permissible is good enough, then the fewest plates win; 0: as low as the
+    positions allow. place_hammers: reorder weighed hammers before masses are chosen. phase_sense: of readings, "lead"
+    or "lag"; wanted with readings only. overspeed_ratio: bolts are checked there. total_mass_kg: rotor, casing and all
+    that shakes with it; zone_limits_mm_s: of velocity, rms, by the user's own standard, ascending.
     """
 
     grade_mm_s: float
@@ -204,7 +217,9 @@ class BalanceInput:
             checks.number("cg_mm", self.cg_mm, least=low, most=high, way_out=way)
         self._check_planes(checks)
         checks.number("budget_share", self.budget_share, least=0.1, most=1.0, way_out="1: the whole permissible")
-        checks.number("enough_share", self.enough_share, least=0.0, most=1.0, way_out="0: as low as can be; 0.2 is a fifth")
+        checks.number(
+            "enough_share", self.enough_share, least=0.0, most=1.0, way_out="0: as low as can be; 0.2 is a fifth"
+        )
         checks.truth("place_hammers", self.place_hammers)
         if self.phase_sense is not None:
             checks.one_of("phase_sense", self.phase_sense, PHASE_SENSES, "the instrument's manual says which")

@@ -31,6 +31,8 @@ __all__ = ["MOST_VARIANTS", "read_study", "study_from_text"]
 MOST_VARIANTS = 100_000
 _MOST_FAULTS = 60
 _MOST_EXAMPLES = 5
+# files of other commands, by the table that tells them
+_OTHER_FILES = {"clamp": "retention", "balance": "balance", "drum": "rotor"}
 
 Choice = tuple[int | None, ...]  # index of the chosen value per axis; None: the axis is not looked at
 Chosen = Mapping[Path, tuple[int, Any]]
@@ -44,7 +46,12 @@ def read_study(path: str | os.PathLike[str]) -> Study:
 
 def study_from_text(text: str, *, name: str = "study", folder: os.PathLike[str] | str = ".", called: str = "") -> Study:
     """The study written in `text`. folder: where the files that it names are looked for."""
-    return _Builder(parse(text, called or name), text, name, FilePath(folder)).study()
+    doc = parse(text, called or name)
+    for table, command in _OTHER_FILES.items():
+        if table in doc.values and "part" not in doc.values:
+            raise InputFault(Fault(called or name, MISSING, f"is no study: it holds [{table}] and no [part]",
+                                   f"`femdrum {command} {called or name}` reads it", doc.line((table,))))  # fmt: skip
+    return _Builder(doc, text, name, FilePath(folder)).study()
 
 
 class _Section:

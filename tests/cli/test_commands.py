@@ -202,10 +202,22 @@ def test_new_writes_a_study_without_fault_and_never_over_another(purpose, file, 
 
 
 def test_studies_hold_what_they_promise():
-    counts = {p.stem: len(read_study(p).variants) for p in (ROOT / "studies").glob("*.toml")}
+    others = {"drum_whole": "rotor", "retention": "retention", "balance": "balance"}
+    files = [p for p in (ROOT / "studies").glob("*.toml") if p.stem not in others]
+    counts = {p.stem: len(read_study(p).variants) for p in files}
     assert counts["corner_radius"] == 5
+    assert counts["life"] == 3
     assert counts["plate_with_hole"] == 7
     assert counts["slot_shapes"] == 20
+
+
+@pytest.mark.parametrize(
+    ("name", "command"), [("drum_whole", "rotor"), ("retention", "retention"), ("balance", "balance")]
+)
+def test_files_of_other_commands_say_which(name, command, capsys):
+    assert main(["check", str(ROOT / "studies" / f"{name}.toml")]) == 2
+    said = " ".join(capsys.readouterr().err.split())
+    assert f"`femdrum {command} " in said
 
 
 def test_doctor_tells_what_is_there(capsys, monkeypatch):
