@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..edge import EdgeStress
+from ..errors import FemdrumError
 from ..model.accuracy import Accuracy
 from ..model.condition import Condition
 from ..model.drum import Drum
@@ -22,6 +23,7 @@ from .life_places import EdgeDamage, Named
 from .life_plan import LifePlan
 from .life_result import DrumMap, FreshPeak, MapRow, MapSlot
 from .life_words import hours
+from .row_influence import row_influence
 from .solve import solve_all
 
 __all__ = ["made_map"]
@@ -48,7 +50,8 @@ def made_map(
     kinds = {load.name: load.kind for load in loads}
     asked = [c for c in conditions if c.name in used]
     free = beam_free(vectors, asked, kinds)
-    slots = drum_map(found, named, ring, material, machine, plan, drum, rows, free)
+    influence, said = _discs(found.edge, ring, material, drum, rows, accuracy)
+    slots = drum_map(found, named, ring, material, machine, plan, drum, rows, free, influence)
     worst = slots[0]
     fresh = _fresh(found.edge, ring, material, machine, rows, worst.row - 1, free, loads, asked, accuracy)
     return DrumMap(
@@ -56,15 +59,61 @@ def made_map(
         slots=slots,
         rows=tuple(_row(name, row) for name, every in rows.items() for row in every),
         fresh=fresh,
-        influence="",
+        influence=said[0],
         notes=(
-            NO_DISCS,
+            *said,
             f"of each condition the loads {', '.join(k.replace('_', ' ') for k in BEAM_LOADS)} are put off, and the moment, shear "
             "and torque that the row itself carries are put on; all other loads are those of the ring",
             "hits count for each slot alike: an occurrence strikes every slot once",
             "places are the ring's worst of each name, looked at in every slot",
+            "the fresh solution of the most used row is that of the endless drum, without the end discs, like what is laid beside it",
         ),
     )
+
+
+# unit cases whose field between end discs is known, by the name that the chain of rows gives them
+_CHAINED = ("rotation", "hung", "internal_pressure", "axial", "torsion")
+
+
+def _discs(
+    edge: EdgeStress, ring: Ring, material: Material, drum: Drum, rows: Mapping[str, Sequence[RowLoads]], accuracy: Accuracy
+) -> tuple[Array | None, tuple[str, ...]]:  # fmt: skip
+    """How the end discs hold the shell: ratio [row, case] of each unit case's peak to that of the endless drum, and words."""
+    names = [case.name for case in edge.cases]
+    asked = {}
+    for i, name in enumerate(names):
+        family, _, place = name.partition(":")
+        if name in _CHAINED:
+            asked[i] = name
+        elif family in ("clamp", "strut") and (place in ("", "all") or (family == "strut" and ring.slots_around == 2)):
+            asked[i] = f"{family}:all"
+    if not asked:
+        return None, (NO_DISCS,)
+    first = next(iter(rows.values()))
+    cases = list(dict.fromkeys(asked.values()))
+    try:
+        found = row_influence(
+            ring,
+            drum.rows_total,
+            first[0].to_disc_mm,
+            first[-1].to_disc_mm,
+            cases,
+            material,
+            error=max(accuracy.error, 0.02),
+        )
+    except FemdrumError as error:
+        return None, (f"{NO_DISCS} (the chain of rows: {' '.join(str(error).split())})",)
+    ratio = np.ones((drum.rows_total, len(names)))
+    for i, name in asked.items():
+        ratio[:, i] = found.ratio[:, cases.index(name)]
+    spin = cases.index("rotation") if "rotation" in cases else 0
+    ends = found.ratio[[0, -1], spin]
+    words = (
+        f"end discs hold the shell round at {first[0].to_disc_mm:.0f} mm and {first[-1].to_disc_mm:.0f} mm from the end rows' middles: "
+        f"under {cases[spin].replace('_', ' ')} those rows have {ends[0]:.2f} and {ends[1]:.2f} of the endless drum's peak; likewise for "
+        f"{', '.join(c for c in cases if c != cases[spin]) or 'no other unit load'}; other unit loads stay as in the endless drum"
+    )
+    return ratio, (words, *(() if found.settled else (f"the chain of rows is not settled: {found.reason}",)))
 
 
 def _fresh(

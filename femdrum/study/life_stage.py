@@ -24,7 +24,7 @@ from .work import begin, one_thread_each
 __all__ = ["LIFE_FORMAT", "life_file", "lives", "plan_key", "read_end", "read_life"]
 
 # part of the files' names: raise it when numbers or fields change
-LIFE_FORMAT = 5
+LIFE_FORMAT = 6
 
 
 def plan_key(plan: LifePlan) -> str:

@@ -155,6 +155,16 @@ def test_no_two_rows_carry_the_same_moment(mapped):
     assert len({round(m, 3) for m in moments}) == 4
 
 
+def test_end_discs_hold_the_shell(mapped):
+    _, results = mapped
+    found = results.variants[0].life.map
+    assert found.influence.startswith("end discs hold the shell round at 150 mm and 150 mm")
+    ends = [float(n) for n in found.influence.split("those rows have ")[1].split(" of ")[0].split(" and ")]
+    assert all(0.3 < n < 0.95 for n in ends)
+    # so the middle rows are used most
+    assert found.slots[0].row in (2, 3)
+
+
 def test_the_worst_row_solved_afresh_agrees(mapped):
     _, results = mapped
     fresh = results.variants[0].life.map.fresh
