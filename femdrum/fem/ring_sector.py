@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
+from weakref import ref
 
 import numpy as np
 from numpy.typing import NDArray
@@ -104,7 +105,14 @@ class Sector:
             self.reduction = reduction(self.numbers, self.unknowns, tie)
             self.followers = self.numbers[tie[0]][self.numbers[tie[0]] >= 0]
         solved_for = self.unknowns if self.reduction is None else self.reduction.shape[1]
-        self.factored = Factored(lambda: self._lower(whole), lambda: self._levels(whole), solved_for)
+        me = ref(self)  # a plain reference would close a circle, and factors live until somebody collects
+
+        def alive() -> Sector:
+            found = me()
+            assert found is not None
+            return found
+
+        self.factored = Factored(lambda: alive()._lower(whole), lambda: alive()._levels(whole), solved_for)
         self.solver, self.residual = "", 0.0
         self.motion_names = tuple(name for name in MOTIONS if self._has(name))
         self.motions = np.stack([self.motion(name) for name in self.motion_names], -1) if self.motion_names else None
