@@ -77,9 +77,9 @@ class MapPicture(Picture):
                             color="white" if dark else INK, clip_on=True)  # fmt: skip
         left = worst.x_mm < 0.5 * self.around_mm
         ax.annotate(
-            f"most used: slot {worst.number}, utilisation {worst.utilisation:.2f}\nlife {hours(worst.life_h)}",
-            (worst.x_mm, worst.along_mm), (worst.x_mm + (0.12 if left else -0.12) * self.around_mm, worst.along_mm),
-            ha="left" if left else "right", va="center", fontsize=7.5, fontweight="bold",
+            f"most used: slot {worst.number},\nutilisation {worst.utilisation:.2f},\nlife {hours(worst.life_h)}",
+            (worst.x_mm, worst.along_mm), (worst.x_mm + (0.06 if left else -0.06) * self.around_mm, worst.along_mm),
+            ha="left" if left else "right", va="center", fontsize=7.0, fontweight="bold",
             arrowprops={"arrowstyle": "-", "color": INK, "linewidth": 0.8},
         )  # fmt: skip
         ax.set_xlim(-0.6 * width, self.around_mm + 0.6 * width)

@@ -235,3 +235,17 @@ def test_a_ring_without_the_unit_case_says_what_to_add(tmp_path):
     reason = next(iter(results.life["no_life"].values()))
     assert "torsion" in reason
     assert "drive_torque" in reason
+
+
+def test_the_map_is_drawn(mapped):
+    import matplotlib.image as image
+
+    from femdrum.report import draw
+
+    _, results = mapped
+    png = next(p for p in draw(results.folder, "map") if p.suffix == ".png")
+    pixels = image.imread(png)[..., :3]
+    assert pixels.shape[1] > 800
+    assert len(np.unique((pixels * 255).astype(int).reshape(-1, 3), axis=0)) > 50
+    with png.with_suffix(".csv").open(encoding="utf-8") as file:
+        assert [int(row["slot"]) for row in csv.DictReader(file)] == list(range(1, 9))
