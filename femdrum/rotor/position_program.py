@@ -9,7 +9,12 @@ without which it would not end.
 
 from __future__ import annotations
 
+import ctypes
 import math
+import os
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from typing import Any
 
@@ -19,7 +24,7 @@ from numpy.typing import NDArray
 from .lattice_basis import reduced_basis
 from .position_search import Axes, effort
 
-__all__ = ["GAP", "Program", "Solution"]
+__all__ = ["GAP", "Program", "Solution", "silent"]
 
 Array = NDArray[Any]
 Whole = NDArray[np.int64]
@@ -31,6 +36,36 @@ MOST_CUTS = 60
 # the solver's own tolerances are near 1e-6: rows are scaled so that GAP stays well above them
 SCALE = 30.0
 OPTIMAL, INFEASIBLE = 0, 2
+
+
+@contextmanager
+def silent() -> Iterator[None]:
+    """Nothing that a compiled library writes by itself reaches standard output meanwhile.
+
+    HiGHS writes a line when it mends a solution, past all its options, and that would break what a program reads.
+    """
+    try:
+        kept, nowhere = os.dup(1), os.open(os.devnull, os.O_WRONLY)
+    except OSError:  # there is no standard output
+        yield
+        return
+    _flush()
+    os.dup2(nowhere, 1)
+    try:
+        yield
+    finally:
+        _flush()
+        os.dup2(kept, 1)
+        os.close(kept)
+        os.close(nowhere)
+
+
+def _flush() -> None:
+    """Write out what is still in the buffers of Python and of the C library."""
+    if sys.stdout is not None and not sys.stdout.closed:
+        sys.stdout.flush()
+    with suppress(OSError, TypeError, AttributeError):
+        ctypes.CDLL(None).fflush(None)
 
 
 @dataclass(frozen=True)
@@ -174,12 +209,13 @@ class Program:
             most[used:plates], whole[used:plates] = 1, 1
         if with_plates:
             most[plates:] = np.maximum(axes.most, -axes.least)
-        # without presolve: no slower here, and it does not write to the terminal
-        done = milp(
-            goal, integrality=whole, bounds=Bounds(least, most),
-            constraints=[LinearConstraint(m, lo, hi) for m, lo, hi in rows],
-            options={"node_limit": self.most_nodes, "mip_rel_gap": 0.0, "presolve": False},
-        )  # fmt: skip
+        # without presolve: no slower here
+        with silent():
+            done = milp(
+                goal, integrality=whole, bounds=Bounds(least, most),
+                constraints=[LinearConstraint(m, lo, hi) for m, lo, hi in rows],
+                options={"node_limit": self.most_nodes, "mip_rel_gap": 0.0, "presolve": False},
+            )  # fmt: skip
         self.nodes += int(done.mip_node_count or 0)
         if done.status == INFEASIBLE:
             return None

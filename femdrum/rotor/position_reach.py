@@ -20,6 +20,7 @@ from .position_search import axes_of, plate_limit, sums_of
 __all__ = ["COARSE_SHARE", "Reach", "reach"]
 
 Array = NDArray[np.float64]
+Vectors = NDArray[np.complex128]
 
 # the plates are fine enough if the residual that 95 of 100 unbalances leave is below this share of the permissible
 COARSE_SHARE = 0.3
@@ -98,8 +99,8 @@ def reach(
 ) -> Reach:  # fmt: skip
     """Residual that the positions of one plane leave over random unbalances, none of which is known yet.
 
-    Unbalances come from all directions, their magnitudes evenly from 0 to up_to q r, or to what can be reached at all
-    if that is less. most_used: as in the positions unless given; cut to what can be enumerated, then the true residual
+    Unbalances come from all directions, their magnitudes evenly from 0 to up_to q r, or as far as the sums reach
+    along every direction if that is less. most_used: as in the positions unless given; cut to what can be enumerated, then the true residual
     is lower still. Raises InputFault.
     """
     from scipy.spatial import cKDTree
@@ -117,7 +118,7 @@ def reach(
     most = plate_limit(positions)
     sums = sums_of(axes, most_used=wanted, most_plates=most)
     largest = _largest(positions, wanted)
-    radius = min(up_to, largest / q) if largest > 0 else up_to
+    radius = min(up_to, _span(sums.vectors / q))
     rng = np.random.default_rng(seed)
     targets = radius * rng.random(samples) * np.exp(2j * np.pi * rng.random(samples))
     tree = cKDTree(np.column_stack([sums.vectors.real, sums.vectors.imag]) / q)
@@ -126,6 +127,18 @@ def reach(
     return Reach(
         float(median), float(p95), sums.used, q, permissible_g_mm, largest, radius, samples, sums.complete
     )  # fmt: skip
+
+
+def _span(sums: Vectors) -> float:
+    """How far the sums reach along the direction along which they reach least; inf where they lie on one line."""
+    from scipy.spatial import ConvexHull, QhullError
+
+    try:
+        hull = ConvexHull(np.column_stack([sums.real, sums.imag]))
+    except QhullError:
+        return math.inf
+    reached = float(-hull.equations[:, -1].max())
+    return reached if reached > 1e-9 else math.inf
 
 
 def _largest(positions: MassPositions, most_used: int | None) -> float:

@@ -2,6 +2,8 @@
 
 import itertools
 import math
+import subprocess
+import sys
 import time
 
 import numpy as np
@@ -179,6 +181,20 @@ def test_reduced_basis_is_unimodular_and_short():
     # the other steps move the sum by hundredths of a plate, where a plate alone moves it by one
     assert moved.max() < 0.02
     assert np.array_equal(reduced_basis(vectors[:3], 0.0), np.eye(3))
+
+
+def test_what_the_solver_writes_by_itself_is_kept_off_standard_output():
+    """A C library's line in between is dropped, what stood before and after it is not; in a process of its own."""
+    code = (
+        "import ctypes, sys\n"
+        "from femdrum.rotor.position_program import silent\n"
+        "write = ctypes.CDLL(None).puts\n"
+        "print('before'); write(b'library before')\n"
+        "with silent():\n    write(b'library meanwhile')\n"
+        "write(b'library after'); print('after')\n"
+    )
+    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert sorted(run.stdout.split("\n")) == ["", "after", "before", "library after", "library before"]
 
 
 def test_blocked_positions_stay_empty():
