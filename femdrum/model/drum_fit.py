@@ -1,4 +1,4 @@
-"""Whether the parts of a drum go together: slots, discs, hammers, tips, masses. All faults are noted, none is raised."""
+"""What of a drum does not fit together. People count rows and slots from 1."""
 
 from __future__ import annotations
 
@@ -77,7 +77,7 @@ def _slots_apart(drum: Drum, pattern: HammerPattern, checks: Checks) -> None:
     if meet:
         checks.add(
             "pitch_mm", pattern.pitch_mm,
-            f"slots of rows {meet[0][0]} and {meet[0][1]} overlap{_more(meet)}: the slot is {length:g} mm long",
+            f"slots of rows {meet[0][0] + 1} and {meet[0][1] + 1} overlap{_more(meet)}: the slot is {length:g} mm long",
             f"a pitch above {length:g} mm, shorter slots, or rows turned by more than {wide:.3g} degrees",
         )  # fmt: skip
 
@@ -248,7 +248,7 @@ def _hammers_apart(drum: Drum, hammer: Hammer, pattern: HammerPattern, checks: C
         if found:
             what = {"bar": "bars", "tip": "tips"}[name]
             row, other = found[0]
-            where = f"{what} of one row" if row == other else f"{what} of rows {row} and {other}"
+            where = f"{what} of one row" if row == other else f"{what} of rows {row + 1} and {other + 1}"
             checks.add(
                 field, blocks[name][4], f"{where} collide{_more(found)}",
                 f"narrower {what}, a larger pitch_mm, or rows turned further" if row != other

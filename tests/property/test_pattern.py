@@ -111,7 +111,7 @@ def test_everything_that_does_not_fit_at_once():
         mass_positions=(MassPositions.even(8, radius_mm=500, z_mm=9000, plate_g=250, most_plates=3),),
     )  # fmt: skip
     for field, words in {
-        "pitch_mm": "slots of rows 0 and 1 overlap", "first_row_mm": "drive-side disc", "rows_total": "free-side disc",
+        "pitch_mm": "slots of rows 1 and 2 overlap", "first_row_mm": "drive-side disc", "rows_total": "free-side disc",
         "hammer.width_mm": "at most the slot's size", "hammer.depth_mm": "at most the slot's size",
         "masses['stray'].z_mm": "on the rotor", "mass_positions[0].radius_mm": "within the shell",
         "mass_positions[0].z_mm": "on the rotor",
@@ -124,7 +124,7 @@ def test_everything_that_does_not_fit_at_once():
     [
         ({"slots_around": 3}, "slots_around", "must be even"),
         ({"slots_around": 4, "row_angle_deg": 0}, "hammer.width_mm", "bars of one row collide"),
-        ({"hammer": replace(BAR, tip_width_mm=90), "row_angle_deg": 0}, "hammer.tip_width_mm", "tips of rows 0 and 1"),
+        ({"hammer": replace(BAR, tip_width_mm=90), "row_angle_deg": 0}, "hammer.tip_width_mm", "tips of rows 1 and 2"),
         ({"hammer": replace(BAR, tip_depth_mm=48, tip_height_mm=120)}, "hammer.tip_height_mm", "into the shell"),
         ({"hammer": replace(BAR, length_mm=780, tip_radius_mm=395)}, "hammer.tip_radius_mm", "above the shell"),
         ({"drive_end": replace(END, beyond_mm=100)}, "drive_end.beyond_mm", "sheave"),
