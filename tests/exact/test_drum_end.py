@@ -184,6 +184,7 @@ def test_far_shell_is_a_long_rotating_tube_and_a_beam(fields: dict[str, Harmonic
     assert np.abs(bent * tube.inertia_mm4 / r[:, None] / [1.0, arm] - 1).max() <= 3e-4
 
 
+@pytest.mark.slow
 def test_the_modelled_shell_is_long_enough() -> None:
     """Twice the shell changes the fillet by a tenth of a per cent, the toe by half a per cent."""
     long = {case: [] for case in CASES}
@@ -201,6 +202,7 @@ def test_the_modelled_shell_is_long_enough() -> None:
         assert toe == pytest.approx(toe_long, rel=1e-2), case
 
 
+@pytest.mark.slow
 def test_a_thick_disc_is_a_shoulder() -> None:
     e = drum_end(shell_outer_diameter_mm=600.0, shell_wall_mm=60.0, disc_thickness_mm=240.0, inside_leg_mm=20.0)
     accuracy = fd.Accuracy(error=2e-3)
@@ -220,6 +222,7 @@ def test_a_thick_disc_is_a_shoulder() -> None:
     assert peaks[0][1] > peaks[1][1] > peaks[2][1]
 
 
+@pytest.mark.slow
 def test_stress_at_a_sharp_toe_grows_with_the_exponent_of_its_angle() -> None:
     """225 degrees of material: sin(lambda w) + lambda sin(w) = 0, stress ~ distance^(lambda - 1)."""
     w = math.radians(225.0)
@@ -314,6 +317,7 @@ FINE = EndFineness(
 SLOW = [pytest.param(name, marks=pytest.mark.slow) for name in ("outside", "gap")]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("variant", ["both", *SLOW])
 def test_bands_hold_what_is_missing(variant: str) -> None:
     """Peaks and hot spot readings against a finer drawing at a high order: of each, the band holds the error."""

@@ -160,6 +160,7 @@ def test_rows_of_very_tall_holes_do_not_overflow() -> None:
     assert tall.kt == pytest.approx(taller.kt, rel=1e-6)
 
 
+@pytest.mark.slow
 def test_what_a_coarser_level_found_stands_where_a_finer_one_is_too_large() -> None:
     slot, row = Slot(size_x_mm=2, size_y_mm=800, corner_radius_mm=1), Row(pitch_mm=8)
     answer = exact_kt(slot, row, stress_y=1, rel=1e-10)
