@@ -113,7 +113,9 @@ def test_stress_to_life_prints_the_truth(pair: tuple[str, object, object]) -> No
     if name != "stress_to_life.ipynb":
         return
     peak, by_hand, rules, _, counted, drum, *_ = printed(fresh)
-    amplitude, counts, bears = map(float, re.search(r"amplitude ([\d.]+), counts as ([\d.]+); the edge bears ([\d.]+)", by_hand).groups())
+    amplitude, counts, bears = map(
+        float, re.search(r"amplitude ([\d.]+), counts as ([\d.]+); the edge bears ([\d.]+)", by_hand).groups()
+    )
     assert amplitude == pytest.approx(0.5 * float(re.search(r"([\d.]+) ±", peak)[1]), rel=1e-3)
     hand, found = (float(n) for n in re.search(r"by hand ([\d.e+]+) h, found ([\d.e+]+) h", by_hand).groups())
     assert hand == pytest.approx(1e4 * (bears / counts) ** 5, rel=0.01)

@@ -77,7 +77,12 @@ def test_far_from_the_slot_an_axial_pull_is_plain():
 def test_paths_converge_with_the_order():
     found = []
     for order in (3, 4, 5):
-        level = ring_level(RING, STEEL, ("rotation",), Fineness(order=order, cells_per_arc=3, growth=2.5, first_layer=0.75, wall_cells=3, wall_order=order - 1))
+        level = ring_level(
+            RING,
+            STEEL,
+            ("rotation",),
+            Fineness(order=order, cells_per_arc=3, growth=2.5, first_layer=0.75, wall_cells=3, wall_order=order - 1),
+        )
         paths = crack_paths(level, level.edge, STEEL)
         k = paths.nearest(0, float(paths.s_mm[np.argmax(paths.stress[:, 0, 0])]), 40.0, 1e9)
         found.append(np.interp([0.5, 2.0, 5.0, 10.0, 20.0], paths.x_mm[k], paths.stress[k, 0]))
