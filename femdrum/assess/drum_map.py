@@ -8,7 +8,6 @@ the rims the worst plane is looked for anew in each row.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -29,7 +28,7 @@ from ..rotor.rows import RowLoads, row_resultants
 from ..strength.surface_planes import Events
 from .combine import load_vectors
 from .duty_events import duty_events, turning_states
-from .life_damage import Judge, Plane, plane_damage, worst_planes
+from .life_damage import Plane, bearable_factor, plane_damage, worst_planes
 from .life_places import EdgeDamage, Named
 from .life_plan import LifePlan
 from .life_result import MapSlot
@@ -209,15 +208,5 @@ def _worst(found: EdgeDamage, places: Sequence[_Place], states: Array, events: E
     best = int(np.argmax(damage))
     one = slice(best, best + 1)
     plane = Plane(angle[one], tilt[one], bool(shear[best]))
-    safety = _safety(judge.at(np.array([best])), states[:, :, one], events, plane, target_h)
+    safety = float(bearable_factor(judge.at(np.array([best])), states[:, :, one], events, plane, target_h)[0])
     return _Worst(places[best].name, float(damage[best]), safety)
-
-
-def _safety(judge: Judge, states: Array, events: Events, plane: Plane, target_h: float) -> float:
-    """Factor on all stresses at which the place lives just the target."""
-    low, high = math.log(1e-2), math.log(1e3)
-    for _ in range(40):
-        middle = 0.5 * (low + high)
-        over = float(plane_damage(judge, states, events, plane, math.exp(middle))[0]) * target_h > 1000.0
-        low, high = (low, middle) if over else (middle, high)
-    return math.exp(0.5 * (low + high))

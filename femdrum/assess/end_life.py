@@ -12,6 +12,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from ..fem.end_solve import CASES
 from ..fem.harmonic_edge import CurveStress
 from ..model.accuracy import Accuracy
 from ..model.end_input import EndInput
@@ -25,9 +26,10 @@ from ..strength.support import gradient_of_radius
 from ..strength.surface_planes import Events
 from .drum_end import EndResult, factors_of, solve_drum_ends
 from .duty_events import duty_events
-from .life_damage import Judge, Plane, counted, damage_of, plane_damage, worst_planes
+from .life_damage import Judge, Plane, bearable_factor, counted, damage_of, plane_damage, worst_planes
 from .life_plan import LifePlan
-from .life_result import DutyShare, EndLife, WeldSaid
+from .life_result import EndLife, WeldSaid
+from .life_shares import duty_shares
 from .life_welds import judged, with_verdict
 from .life_words import hours
 
@@ -45,11 +47,11 @@ def end_life(
     """Solve the drum's end for all states of the duty and reckon its life. Raises InputFault, SolveFailure."""
     used = tuple(dict.fromkeys(name for row in plan.duty for name in (row.condition, row.back_to) if name))
     states = {s.condition: s.loads for s in given.states}
-    loads = {name: states[name] for name in used if states[name] is not None}
-    solved = solve_drum_ends(given.end, {k: v for k, v in loads.items() if v is not None}, material, accuracy)
+    loads = {name: one for name in used if (one := states[name]) is not None}
+    solved = solve_drum_ends(given.end, loads, material, accuracy)
     events = duty_events(plan.duty, used, speed_rpm, lambda row: plan.measured[row.name])
     events = events.scaled(plan.wanted.load_factor)
-    factors = {name: np.zeros(5) if states[name] is None else factors_of(loads[name]) for name in used}  # type: ignore[arg-type]
+    factors = {name: factors_of(loads[name]) if name in loads else np.zeros(len(CASES)) for name in used}
     worst = max(solved.values(), key=lambda r: abs(float(r.peak)))
     judge, field, curve = _fillet(plan, given, material, worst, list(factors.values()), events)
     damage, plane, shear = worst_planes(judge, field, events, np.zeros(field.shape[2], dtype=np.intp), _TRIED)
@@ -145,18 +147,8 @@ def _said(
     plain = float(damage_of(judge.with_rules(beyond="elementary"), cycles).sum())
     target = plan.wanted.target_h
     life = 1000.0 / damage if damage > 0.0 else None
-    low, high = math.log(1e-3), math.log(1e3)
-    for _ in range(50):
-        middle = 0.5 * (low + high)
-        over = float(plane_damage(judge, own, events, plane, math.exp(middle))[0]) * target > 1000.0
-        low, high = (low, middle) if over else (middle, high)
-    safety = math.exp(0.5 * (low + high))
-    shares: dict[str, float] = {}
-    for ends in (cycles.pairs.peak[:, 0], cycles.pairs.valley[:, 0]):
-        for event, part in zip(ends, parts, strict=True):
-            if damage > 0.0:
-                shares[events.name[int(event)]] = shares.get(events.name[int(event)], 0.0) + 0.5 * float(part) / damage
-    rows = tuple(DutyShare(n, s) for n, s in sorted(shares.items(), key=lambda item: -item[1]) if s > 1e-3)
+    safety = float(bearable_factor(judge, own, events, plane, target)[0])
+    rows = duty_shares(cycles.pairs, events.name, parts)
     judged_welds = tuple(with_verdict(weld, target) for weld in welds)
     holds = (life is None or life >= target) and all(weld.verdict == "holds" for weld in judged_welds)
     scatter = judge.strength.curve

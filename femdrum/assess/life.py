@@ -32,7 +32,8 @@ from .life_damage import NORMAL, SHEAR, Counted, Judge, Plane, counted, damage_o
 from .life_findley import endurance_figures
 from .life_places import EdgeDamage, Named, at_one, edge_damage, name_places, safety_factors
 from .life_plan import LifePlan
-from .life_result import Cycle, DrumMap, DutyShare, EdgeLine, PlaceLife, RuleLife, StaticRow, VariantLife
+from .life_result import Cycle, DrumMap, EdgeLine, PlaceLife, RuleLife, StaticRow, VariantLife
+from .life_shares import duty_shares
 from .life_static import NO_PROOF, static_rows
 from .life_welds import ring_welds
 from .life_words import NOT_CHECKED, levers, verdict_words
@@ -204,7 +205,7 @@ def _place(found: EdgeDamage, named: Named, material: Material, safety: float) -
         life_elementary_h=_hours(float(plain.sum())),
         life_median_h=None if life is None else life * to_median,
         safety=safety if math.isfinite(safety) else None,
-        shares=_shares(found, cycles, damage),
+        shares=duty_shares(cycles.pairs, found.events.name, damage),
         most_MPa=most,
         least_MPa=least,
         residual_MPa=residual,
@@ -251,20 +252,6 @@ def _plastic(
         lives = uniform_strain_life(material).life_of(local) * to_survival
         extra[yields] = np.where(lives > 0.0, count[yields] / np.where(lives > 0.0, lives, 1.0), math.inf)
     return residual, words, extra
-
-
-def _shares(found: EdgeDamage, cycles: Counted, damage: Array) -> tuple[DutyShare, ...]:
-    """Half of each cycle's damage belongs to the row that makes its peak, half to that of its valley."""
-    total = float(damage.sum())
-    if total <= 0.0 or not math.isfinite(total):
-        return ()
-    out: dict[str, float] = {}
-    for ends in (cycles.pairs.peak[:, 0], cycles.pairs.valley[:, 0]):
-        for event, part in zip(ends, damage, strict=True):
-            name = found.events.name[int(event)]
-            out[name] = out.get(name, 0.0) + 0.5 * float(part) / total
-    rows = sorted(out.items(), key=lambda item: -item[1])
-    return tuple(DutyShare(name, part) for name, part in rows if part > 1e-3)
 
 
 def _cycles(found: EdgeDamage, named: Named) -> tuple[Cycle, ...]:

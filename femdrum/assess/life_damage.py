@@ -28,6 +28,7 @@ __all__ = [
     "Counted",
     "Judge",
     "Plane",
+    "bearable_factor",
     "counted",
     "damage_of",
     "first_look",
@@ -143,6 +144,16 @@ def damage_of(judge: Judge, cycles: Counted) -> Array:
 def plane_damage(judge: Judge, states: Array, events: Events, plane: Plane, scale: ArrayLike = 1.0) -> Array:
     """Damage in 1,000 h on a plane at each place."""
     return np.asarray(damage_of(judge, counted(judge, states, events, plane, scale)).sum(0))
+
+
+def bearable_factor(judge: Judge, states: Array, events: Events, plane: Plane, target_h: float) -> Array:
+    """Factor on all stresses [place] at which a place lives just the target, from 0.001 to 1000."""
+    low, high = np.full(states.shape[2], math.log(1e-3)), np.full(states.shape[2], math.log(1e3))
+    for _ in range(50):
+        middle = 0.5 * (low + high)
+        over = plane_damage(judge, states, events, plane, np.exp(middle)) * target_h > 1000.0
+        low, high = np.where(over, low, middle), np.where(over, middle, high)
+    return np.asarray(np.exp(0.5 * (low + high)))
 
 
 def ranges(states: Array, events: Events, plane: Plane) -> Array:

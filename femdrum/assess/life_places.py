@@ -16,7 +16,7 @@ from ..strength.base_metal import MetalStrength, metal_strength
 from ..strength.size import EXPONENT
 from ..strength.surface_planes import Events
 from .duty_events import turning_states
-from .life_damage import Judge, Plane, first_look, plane_damage, ranges, rim_damage, worst_planes
+from .life_damage import Judge, Plane, bearable_factor, first_look, ranges, rim_damage, worst_planes
 from .life_plan import LifePlan
 from .place_names import ZONES, along_names, zones
 
@@ -229,12 +229,7 @@ def safety_factors(found: EdgeDamage, named: Sequence[Named], target_h: float) -
             shear,
         )
         judge, states = found.judge.at(at), found.states[:, :, at]
-        low, high = np.full(at.size, math.log(1e-3)), np.full(at.size, math.log(1e3))
-        for _ in range(50):
-            middle = 0.5 * (low + high)
-            over = plane_damage(judge, states, found.events, plane, np.exp(middle)) * target_h > 1000.0
-            low, high = np.where(over, low, middle), np.where(over, middle, high)
-        factor = np.exp(0.5 * (low + high))
+        factor = bearable_factor(judge, states, found.events, plane, target_h)
         out[some] = np.where(factor > 999.0, math.inf, factor)
     return out
 

@@ -17,7 +17,8 @@ from ..strength.event_pairs import pair_events
 from ..strength.surface_planes import Events, levels
 from ..strength.weld_class import slot_zone
 from ..strength.weld_life import assess_weld
-from .life_result import DutyShare, WeldSaid
+from .life_result import WeldSaid
+from .life_shares import duty_shares
 
 __all__ = ["judged", "ring_welds", "with_verdict"]
 
@@ -34,12 +35,8 @@ def judged(detail: WeldDetail, where: str, states: Array, events: Events) -> Wel
     counts = pairs.count[:, 0]
     used = (counts > 0.0) & (ranges > 0.0)
     found = assess_weld(detail, ranges[used], counts[used])
-    shares: dict[str, float] = {}
-    for ends in (pairs.peak[used, 0], pairs.valley[used, 0]):
-        for event, part in zip(ends, found.shares, strict=True):
-            name = events.name[int(event)]
-            shares[name] = shares.get(name, 0.0) + 0.5 * part
-    rows = sorted(shares.items(), key=lambda item: -item[1])
+    damage = np.zeros(ranges.size)
+    damage[used] = found.shares
     life = found.life_h
     return WeldSaid(
         name=detail.name,
@@ -49,7 +46,7 @@ def judged(detail: WeldDetail, where: str, states: Array, events: Events) -> Wel
         fat_MPa=found.class_.fat_MPa,
         range_MPa=float(ranges.max()),
         life_h=life if math.isfinite(life) else None,
-        shares=tuple(DutyShare(name, part) for name, part in rows if part > 1e-3),
+        shares=duty_shares(pairs, events.name, damage),
         clear=True,
         verdict="",
         words="",
