@@ -11,13 +11,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from .quantity import Quantity, Verdict
 
-__all__ = ["EdgeStress", "Peaks", "Spot", "SurfaceStress", "UnitCase", "principal"]
+__all__ = ["EdgeStress", "Peaks", "Spot", "SurfaceStress", "UnitCase", "even_gaps", "principal"]
 
 Array = NDArray[np.float64]
 
@@ -29,6 +30,8 @@ NEAR = 0.9
 EARLIER = 0.2
 WHOLE = 1.5
 BAND_FLOOR = 2e-5
+# samples through the wall, farther apart on one side of the largest by more than this, tell no top between them
+UNEVEN = 2.0
 # Where a pressed wall meets a free surface at an angle that is not square, the stress in the rim itself depends on the
 # side that it is approached from, by up to RIM_SHARE of pressure times the sine of what misses the square, within
 # RIM_ZONE of the wall; the share is from random rings under linear pressure, orders 3 to 6.
@@ -94,6 +97,23 @@ def principal(stress: Array) -> tuple[Array, Array]:
     return mean + half, mean - half
 
 
+def even_gaps(before: ArrayLike, after: ArrayLike) -> Any:
+    """True where a parabola may go through a sample and its neighbours at these distances.
+
+    Not at a rim, which belongs to the wall and to the surface beside it (distance 0), and not from a thin layer of cells to a
+    thick one, where the near slope would be carried far.
+    """
+    near, far = np.minimum(before, after), np.maximum(before, after)
+    return (near > 0.0) & (far <= UNEVEN * near)
+
+
+def _rise(fall_left: float, fall_right: float, left: float, right: float) -> float:
+    """How far the top of the parabola through three points lies above the middle one, the highest of them."""
+    bend = (fall_left / left + fall_right / right) / (left + right)
+    slope = (fall_left / left * right - fall_right / right * left) / (left + right)
+    return float(0.25 * slope**2 / bend) if bend > 0 else 0.0
+
+
 def _mean_square(values: Array) -> float:
     return math.sqrt(float(np.mean(values**2)))
 
@@ -153,7 +173,7 @@ class SurfaceStress:
 
     def _extreme(self, fine: Array, changes: tuple[Array, Array], scale: float) -> tuple[float, float, Spot]:
         slot, i, d = (int(k) for k in np.unravel_index(int(np.argmax(fine)), fine.shape))
-        value = self._between(fine[slot, :, d], i)
+        value = self._between(fine[slot, :, d], i) + self._between_depths(fine[slot, i], d)
         near = fine >= fine[slot, i, d] - (1.0 - NEAR) * max(abs(value), 1e-3 * scale)
         last, before = (_mean_square(change[near]) for change in changes)
         change = max(last, EARLIER * before)
@@ -173,6 +193,15 @@ class SurfaceStress:
         near = np.abs(self.depth_mm - at.depth_mm) <= RIM_ZONE * np.ptp(wall)
         return RIM_SHARE * self.rim_slope * float(line[near].max())
 
+    def _between_depths(self, line: Array, d: int) -> float:
+        """What the parabola through the largest sample and its neighbours through the wall rises above it."""
+        if not 0 < d < line.size - 1 or np.any(self.offset_mm[d - 1 : d + 2] != 0.0):
+            return 0.0
+        before, after = self.depth_mm[d] - self.depth_mm[d - 1], self.depth_mm[d + 1] - self.depth_mm[d]
+        if not even_gaps(before, after):
+            return 0.0
+        return _rise(line[d] - line[d - 1], line[d] - line[d + 1], before, after)
+
     def _between(self, line: Array, i: int) -> float:
         """Top of the parabola through the largest sample and its neighbours along the closed edge."""
         n = line.size
@@ -181,10 +210,7 @@ class SurfaceStress:
         length = self.s_mm[-1] + (self.s_mm[-1] - self.s_mm[-2])
         left = (self.s_mm[i] - self.s_mm[i - 1]) % length
         right = (self.s_mm[(i + 1) % n] - self.s_mm[i]) % length
-        fall_left, fall_right = line[i] - line[i - 1], line[i] - line[(i + 1) % n]
-        bend = (fall_left / left + fall_right / right) / (left + right)
-        slope = (fall_left / left * right - fall_right / right * left) / (left + right)
-        return float(line[i] + (0.25 * slope**2 / bend if bend > 0 else 0.0))
+        return float(line[i]) + _rise(line[i] - line[i - 1], line[i] - line[(i + 1) % n], left, right)
 
     def spot(self, slot: int, s: int, d: int) -> Spot:
         """The place with these indices."""

@@ -11,13 +11,14 @@ from an admissible state, which always ends (any text on quadratic programming).
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ..errors import SingularModel, SolveFailure
 
-__all__ = ["Bounded", "bordered", "least", "upper_half"]
+__all__ = ["MOST_CHANGES", "Bounded", "all_at_once", "bordered", "least", "upper_half"]
 
 Array = NDArray[np.float64]
 State = NDArray[np.int8]
@@ -96,6 +97,25 @@ def least(
     high = np.full(m, np.inf) if high is None else high
     problem = _Problem(matrix, linear, border, total, low, high)
     state = np.zeros(m, dtype=np.int8) if start is None else start.astype(np.int8)
+    found = all_at_once(problem, state)
+    return problem.one_by_one() if found is None else Bounded(*found)
+
+
+class Stateful(Protocol):
+    """A problem whose nodes are each in one of some states."""
+
+    def at(self, state: State) -> tuple[Array, Array]:
+        """z and motions in given states. Raises LinAlgError where these hold too little."""
+
+    def better(self, z: Array, motions: Array, state: State) -> State:
+        """The states that z asks for."""
+
+    def some_kept(self, z: Array, state: State, after: State) -> State:
+        """`after`, unless it lets go of all that bears: then only of the half that pulls most."""
+
+
+def all_at_once(problem: Stateful, state: State) -> tuple[Array, Array, State, int] | None:
+    """z, motions, states and how often these were changed, all at once; None where that runs in circles or is singular."""
     seen: set[bytes] = set()
     for changes in range(MOST_CHANGES):
         if state.tobytes() in seen:
@@ -107,11 +127,9 @@ def least(
             break
         after = problem.better(z, motions, state)
         if (after == state).all():
-            return Bounded(z, motions, state, changes)
-        if not (after == 0).any():  # all of them pull: let go of the half that pulls most
-            after = np.where(upper_half(z, state == 0), 0, after).astype(np.int8)
-        state = after
-    return problem.one_by_one()
+            return z, motions, state, changes
+        state = problem.some_kept(z, state, after)
+    return None
 
 
 @dataclass(frozen=True)
@@ -148,6 +166,12 @@ class _Problem:
         out[(state < 0) & (gradient < -steep) & (self.high > self.low)] = 0
         out[(state > 0) & (gradient > steep) & (self.high > self.low)] = 0
         return out
+
+    def some_kept(self, z: Array, state: State, after: State) -> State:
+        """See Stateful."""
+        if (after == 0).any():
+            return after
+        return np.where(upper_half(z, state == 0), 0, after).astype(np.int8)
 
     def one_by_one(self) -> Bounded:
         """From an admissible state, one node at a time."""

@@ -127,12 +127,13 @@ def crown(
 def round_block(
     *, radius_mm: float, other_mm: float, centre_mm: tuple[float, float], angles_rad: Array, shares: Array, order: int
 ) -> Section:
-    """Half a round body (x >= 0) about a centre: from radius_mm, the face, to other_mm; angles from straight down, 0 to pi.
+    """Half a round body (x >= 0) about a centre: from radius_mm, the face, to other_mm; angles from straight down, 0 to pi or less.
 
-    Curves: face, back, below, above (the last two on the plane of symmetry x = 0).
+    Curves: face, back, below (on the plane of symmetry x = 0), above (at the last angle; of pi on that plane too).
     """
     angle = spread(angles_rad, order)
     way = np.stack([np.sin(angle), -np.cos(angle)], -1)
-    way[0], way[-1] = (0.0, -1.0), (0.0, 1.0)
+    # exact where cos of a right angle would leave 1e-17
+    way[0], way[-1] = (0.0, -1.0), np.round(way[-1], 15)
     centre = np.asarray(centre_mm, float)
     return strip(centre + radius_mm * way, centre + other_mm * way, shares, order, ("face", "back", "below", "above"))

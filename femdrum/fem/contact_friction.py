@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..errors import SolveFailure
-from .contact_active import bordered, least, upper_half
+from .contact_active import MOST_CHANGES, all_at_once, bordered, least, upper_half
 
 __all__ = ["OPEN", "SLIP_BACK", "SLIP_FORTH", "STICK", "Balance", "Rubbed", "rub"]
 
@@ -24,7 +24,6 @@ State = NDArray[np.int8]
 OPEN, STICK, SLIP_FORTH, SLIP_BACK = 0, 1, 2, 3
 
 LOST = "no state of stick and slip was found: take smaller steps of the load, or less friction"
-MOST_CHANGES = 200
 MOST_TURNS = 400
 # change of the pressures, against the largest, at which turns end
 SAME = 1e-11
@@ -66,23 +65,10 @@ def rub(matrix: Array, linear: Array, balance: Balance, friction: Array, start: 
     Raises SolveFailure where no state is in balance.
     """
     problem = _Coulomb(matrix, linear, balance, friction)
-    m = friction.size
     state = np.where(friction > 0, STICK, SLIP_FORTH).astype(np.int8) if start is None else start.astype(np.int8)
-    seen: set[bytes] = set()
-    for changes in range(MOST_CHANGES):
-        if state.tobytes() in seen:
-            break
-        seen.add(state.tobytes())
-        try:
-            z, motions = problem.at(state)
-        except np.linalg.LinAlgError:
-            break
-        after = problem.better(z, motions, state)
-        if (after == state).all():
-            return Rubbed(z, motions, state, changes)
-        if not (after != OPEN).any():  # all of them pull: let go of the half that pulls most
-            after = np.where(upper_half(z[:m], state != OPEN), state, OPEN).astype(np.int8)
-        state = after
+    found = all_at_once(problem, state)
+    if found is not None:
+        return Rubbed(*found)
     if not balance.even:
         raise SolveFailure(LOST)
     return problem.take_turns()
@@ -141,6 +127,12 @@ class _Coulomb:
         out[(state == SLIP_BACK) & (pressure >= -small) & (slip > near) & rubs] = STICK
         out[(out == STICK) & ~rubs] = SLIP_FORTH
         return out
+
+    def some_kept(self, z: Array, state: State, after: State) -> State:
+        """See contact_active.Stateful."""
+        if (after != OPEN).any():
+            return after
+        return np.where(upper_half(z[: state.size], state != OPEN), state, OPEN).astype(np.int8)
 
     def take_turns(self) -> Rubbed:
         """Pressures and limits in turn, at first without a limit."""

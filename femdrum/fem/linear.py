@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..errors import OverBudget, SingularModel
+from .held_pattern import Held
 from .iterative import TwoLevels
 from .memory import require
 
@@ -59,7 +60,8 @@ def solve_symmetric(lower: Any, rhs: Array, levels: Callable[[], TwoLevels] | No
 class Factored:
     """A factored once, from its lower triangle (scipy csc), to be solved for as many right-hand sides as wanted.
 
-    lower may be a function that builds it, for systems that can do without; unknowns must then be given.
+    lower may be a function that builds it, for systems that can do without; unknowns must then be given. held: the same
+    system within a pattern that others share, which spares its order and analysis.
     """
 
     def __init__(
@@ -67,13 +69,15 @@ class Factored:
         lower: Any | Callable[[], Any],
         levels: Callable[[], TwoLevels] | None = None,
         unknowns: int | None = None,
+        held: Callable[[], Held] | None = None,
     ) -> None:
-        self._lower, self._levels = lower, levels
+        self._lower, self._levels, self._held = lower, levels, held
         self.unknowns = int(self.lower.shape[0]) if unknowns is None else unknowns
-        self._attempts = [self._rslab, self._superlu]
+        # by name: bound methods would close a circle, and factors live until somebody collects
+        self._attempts = ["_rslab", "_superlu"]
         if levels is not None:
             large = self.unknowns >= ITERATIVE_FROM
-            self._attempts.insert(0 if large else len(self._attempts), self._iterative)
+            self._attempts.insert(0 if large else len(self._attempts), "_iterative")
         self._ready: _Ready | None = None
         self._refused: OverBudget | None = None
 
@@ -107,12 +111,12 @@ class Factored:
         while self._attempts:
             attempt = self._attempts.pop(0)
             try:
-                self._ready = attempt()
+                self._ready = getattr(self, attempt)()
                 return
             except OverBudget as refused:
                 self._refused = refused
-                if self._superlu in self._attempts:  # it fills more
-                    self._attempts.remove(self._superlu)
+                if "_superlu" in self._attempts:  # it fills more
+                    self._attempts.remove("_superlu")
             except (RuntimeError, ImportError):
                 continue
         if self._refused is not None:
@@ -124,10 +128,22 @@ class Factored:
     def _rslab(self) -> _Ready:
         import rslab
 
+        if self._held is not None:
+            return self._rslab_held(self._held())
         symbolic = rslab.analyze(self.lower, path="ldlt", threads=_threads())
         require(self.unknowns, symbolic.memory_plan()["peak_bytes"], "the factor of a system")
         factor = symbolic.factor(self.lower.data)
         return self._direct("rslab LDL^T", factor.solve_many)
+
+    def _rslab_held(self, held: Held) -> _Ready:
+        symbolic = held.pattern.analysed(_threads())
+        require(self.unknowns, symbolic.memory_plan()["peak_bytes"], "the factor of a system")
+        factor = symbolic.factor(held.data)
+
+        def run(b: Array) -> tuple[Array, str]:
+            return np.asarray(factor.solve_many(held.whole(b)))[held.free], "rslab LDL^T"
+
+        return _Ready(run, held.apply, float(np.abs(held.data).max()))
 
     def _superlu(self) -> _Ready:
         from scipy.sparse import tril

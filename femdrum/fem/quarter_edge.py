@@ -12,14 +12,15 @@ from ..model.material import Material
 from .elasticity import surface_stress
 from .mesh import Mesh
 from .recovery import surface_strain
-from .sampling import sample, unfold, weights
+from .sampling import sample, sample_wall, unfold, weights
 
 __all__ = ["Quadrant", "edge_stress", "quadrant"]
 
 Array = NDArray[np.float64]
 
-# samples a cell along the edge and across it
-ALONG, ACROSS = 12, 4
+# samples a cell along the edge, across it, and through the wall in the cells at both surfaces
+ALONG, ACROSS, RIM = 12, 4, 8
+WALL = 1  # the band on the slot's wall, between those on the outer surface and the bore
 
 # stress [s, d, case, 3] and pressure [s, d, case] on a quarter of the edge, all bands beside one another
 Quadrant = tuple[Array, Array]
@@ -36,9 +37,13 @@ def quadrant(mesh: Mesh, material: Material, u: Array, pressure: Sequence[tuple[
         p, q = mesh.band_orders(i)
         strain = surface_strain(mesh.nodes[nodes], u[nodes], (p, q))
         values = surface_stress(strain, given, material)
-        stress.append(sample(sample(values, p, ALONG, 0), q, ACROSS, 1))
-        pushed.append(sample(sample(given, p, ALONG, 0), q, ACROSS, 1))
+        stress.append(_across(sample(values, p, ALONG, 0), q, i, 1))
+        pushed.append(_across(sample(given, p, ALONG, 0), q, i, 1))
     return np.concatenate(stress, 1), np.concatenate(pushed, 1)
+
+
+def _across(values: Array, order: int, band: int, axis: int) -> Array:
+    return sample_wall(values, order, RIM, ACROSS, axis) if band == WALL else sample(values, order, ACROSS, axis)
 
 
 def edge_stress(
@@ -55,11 +60,11 @@ def edge_stress(
         zip(grid.bands, grid.place_mm, grid.depth_mm, grid.offset_mm, strict=True)
     ):
         q = mesh.band_orders(i)[1]
-        quarter = sample(sample(place, p, ALONG, 0), q, ACROSS, 1)
+        quarter = _across(sample(place, p, ALONG, 0), q, i, 1)
         places.append(unfold(quarter, np.array([-1.0, 1.0, 1.0]), np.array([1.0, -1.0, 1.0])))
-        depth.append(sample(dep, q, ACROSS, 0))
-        offset.append(sample(off, q, ACROSS, 0))
-        path = sample(mesh.nodes[nodes[0]], q, ACROSS, 0)
+        depth.append(_across(dep, q, i, 0))
+        offset.append(_across(off, q, i, 0))
+        path = _across(mesh.nodes[nodes[0]], q, i, 0)
         across = weights(np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(path, axis=0), axis=-1))]))
         areas.append(along[:-1, None] * across)
     even = np.array([1.0, 1.0, -1.0])  # the shear component turns its sign with the direction of the edge

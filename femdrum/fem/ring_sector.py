@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from ..model.ring import HELD, Ring
 from .copies import Copies, glued
 from .corner_space import Corners, corners_of, following, prolongation
+from .held_pattern import Held, HeldPattern
 from .iterative import TwoLevels
 from .linear import Factored
 from .memory import require
@@ -67,6 +68,31 @@ class Assembled:
         return sum_pairs(np.concatenate(keys), np.concatenate(blocks), copies.count)
 
     @cached_property
+    def used(self) -> NDArray[np.bool_]:
+        """Nodes of the copies that are not inside cells."""
+        used = np.zeros(self.copies.count, dtype=bool)
+        used[self.copies.node[:, np.unique(self.quarter.rows)]] = True
+        return used
+
+    @cached_property
+    def pattern(self) -> HeldPattern:
+        """The lower triangle over all components of the used nodes, whatever a parity holds."""
+        numbers = np.full((self.copies.count, 3), -1, dtype=np.intp)
+        unknowns = 3 * int(self.used.sum())
+        numbers[self.used] = np.arange(unknowns).reshape(-1, 3)
+        self._room(unknowns)
+        return HeldPattern(lower_of(*self.pairs, numbers, unknowns))
+
+    def lower(self, numbers: Index, unknowns: int) -> Any:
+        """Lower triangle (csc) over numbered components [node, 3]."""
+        self._room(unknowns)
+        return lower_of(*self.pairs, numbers, unknowns)
+
+    def _room(self, unknowns: int) -> None:
+        entries = len(self.copies.items) * self.quarter.matrix.nnz
+        require(unknowns, ENTRY_BYTES * entries, "the matrix of a system")
+
+    @cached_property
     def corners(self) -> Corners:
         """The coarse space of the quarter cell."""
         return corners_of(self.quarter.mesh, self.quarter.frame)
@@ -92,9 +118,7 @@ class Sector:
         ring = plan.ring
         self.geometry = Geometry(ring, quarter, self.copies)
         fixed = self._fixed()
-        used = np.zeros(self.copies.count, dtype=bool)
-        used[self.copies.node[:, np.unique(quarter.rows)]] = True
-        free = used[:, None] & ~fixed
+        free = whole.used[:, None] & ~fixed
         self.numbers = np.full(free.shape, -1, dtype=np.intp)
         self.numbers[free] = np.arange(int(free.sum()))
         self.unknowns = int(free.sum())
@@ -112,7 +136,13 @@ class Sector:
             assert found is not None
             return found
 
-        self.factored = Factored(lambda: alive()._lower(whole), lambda: alive()._levels(whole), solved_for)
+        def held() -> Held:
+            return whole.pattern.held(free[whole.used].ravel())
+
+        alone = len(plan.parities) == 1 or self.reduction is not None  # nothing to share
+        self.factored = Factored(
+            lambda: alive()._lower(whole), lambda: alive()._levels(whole), solved_for, None if alone else held
+        )
         self.solver, self.residual = "", 0.0
         self.motion_names = tuple(name for name in MOTIONS if self._has(name))
         self.motions = np.stack([self.motion(name) for name in self.motion_names], -1) if self.motion_names else None
@@ -125,9 +155,7 @@ class Sector:
         """Lower triangle of the whole matrix (csc)."""
         from scipy.sparse import tril
 
-        entries = len(self.copies.items) * self.quarter.matrix.nnz
-        require(self.unknowns, ENTRY_BYTES * entries, "the matrix of a system")
-        lower = lower_of(*whole.pairs, self.numbers, self.unknowns)
+        lower = whole.lower(self.numbers, self.unknowns)
         if self.reduction is None:
             return lower
         full = lower + tril(lower, -1).T

@@ -9,18 +9,21 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from ..assess.life_plan import LifePlan
 from ..model import Accuracy, Condition, Load, Machine, Material
 from ..provenance import Provenance
 from . import positions
 
+if TYPE_CHECKING:
+    from .rest_tables import RestOfDrum
+
 __all__ = ["RESULT_FORMAT", "Axis", "Study", "Variant", "content_key", "digest", "inputs_of"]
 
 # Part of every variant's key. Raise it when stored results must not be taken for new ones any more:
 # when the layout of the stored files changes, or the numbers.
-RESULT_FORMAT = 4
+RESULT_FORMAT = 5
 
 
 @dataclass(frozen=True)
@@ -87,6 +90,7 @@ class Study:
     left_out: int = 0
     left_out_examples: tuple[str, ...] = ()
     life: LifePlan | None = None
+    rest: RestOfDrum | None = None
 
     def describe(self, variant: Variant) -> str:
         """`corner_radius_mm = 8, wall_mm = 40`; empty where nothing varies."""

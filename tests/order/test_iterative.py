@@ -68,7 +68,7 @@ def same(a: RingWhole, b: RingWhole) -> None:
         pytest.param(ring(rows="alternate"), SECTION, plan_of, id="alternate"),
         pytest.param(ring(3), SECTION, periodic_plan, id="whole ring"),
         pytest.param(ring(rows="alternate"), TURNED, periodic_plan, id="turned"),
-        pytest.param(ring(rows="helical", row_angle_deg=20.0), TURNED, plan_of, id="helix"),
+        pytest.param(ring(rows="helical", row_angle_deg=20.0), TURNED, plan_of, id="helix", marks=pytest.mark.slow),
     ],
 )
 def test_a_row_is_solved_alike(
@@ -87,6 +87,7 @@ def pressed(part: fd.Ring, slot: int) -> str:
     return default_patch(part, slot, "leading", "pressure", "uniform").name
 
 
+@pytest.mark.slow
 def test_stretched_cells_in_many_copies_need_no_more_iterations(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(linear, "ITERATIVE_FROM", 0)
     counts = []

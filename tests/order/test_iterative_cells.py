@@ -55,6 +55,7 @@ def test_a_drawn_ring(rows: str, order: int, wall_order: int, monkeypatch: pytes
     assert 10 <= count <= 120  # more than one patch, and stretched cells
 
 
+@pytest.mark.slow
 def test_a_mesh_from_a_file(monkeypatch: pytest.MonkeyPatch) -> None:
     part = plate()
     mesh = read_part(part).divide()

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 import femdrum as fd
 from femdrum.edge import EdgeStress, UnitCase, principal
 from femdrum.errors import NoNumber
+from femdrum.fem.reference import lobatto
+from femdrum.fem.sampling import sample_wall
 from femdrum.quantity import Quantity, Verdict, rounded
 
 
@@ -49,6 +53,49 @@ def test_components_add_before_principals_are_taken() -> None:
 def test_peak_between_samples_is_found() -> None:
     shifted = edge((1 - 2 * np.cos(2 * (ANGLE - 0.5 * ANGLE[1])))[None])
     assert float(shifted.combine([1.0]).peaks().tension) == pytest.approx(3.0, abs=1e-4)
+
+
+def test_peak_below_the_rim_is_found_between_depths() -> None:
+    """A parabola through the wall with its top between two samples; none is added across a rim or beyond the wall."""
+    depth = np.array([0.0, 0.0, 1.0, 3.0, 6.0, 8.0, 8.0])
+    offset = np.array([1.0, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0])
+    base = edge(np.ones((1, 64)))
+    wall = 5.0 - 0.1 * (depth - 4.1) ** 2
+    wall[[0, -1]] = 0.0
+    tall = np.zeros((1, 1, 64, depth.size, 3))
+    tall[0, 0, :, :, 0] = wall * (1 + 1e-3 * np.cos(ANGLE))[:, None]
+
+    def peak(stress: np.ndarray) -> float:
+        changed = replace(
+            base, depth_mm=depth, offset_mm=offset, stress=stress, step=np.zeros_like(stress), earlier=np.zeros_like(stress),
+            place_mm=np.zeros((64, depth.size, 3)), area_mm2=np.ones((64, depth.size)), pressure=np.zeros(stress.shape[:-1]),
+        )  # fmt: skip
+        return float(changed.combine([1.0]).peaks().tension)
+
+    assert peak(tall) == pytest.approx(5.005, rel=1e-4)
+    depth[4:] += 2.0  # from a thin layer to a thick one: the sample itself
+    assert peak(tall) == pytest.approx(float(tall.max()), rel=1e-3)
+    depth[4:] -= 2.0
+    falling = tall.copy()
+    falling[..., 0] = tall[..., :1, 0] + (10.0 - depth)  # highest at the outer rim: nothing beyond it
+    falling[:, :, :, 0] = 0.0
+    assert peak(falling) == pytest.approx(10.0, abs=0.01)
+
+
+def test_samples_through_the_wall_lie_on_the_polynomial() -> None:
+    order = 3
+    ends = np.array([0.0, 2.0, 7.0, 9.0])
+    nodes = np.append((ends[:-1, None] + np.diff(ends)[:, None] * 0.5 * (lobatto(order) + 1)[:-1]).ravel(), 9.0)
+    at = sample_wall(nodes, order, 8, 4, 0)
+    assert at.size == 8 + 4 + 8 + 1
+    assert (np.diff(at) > 0).all()
+    assert at[1] < 0.1 * at[8] / 2  # they crowd towards the surface
+    np.testing.assert_allclose(at + at[::-1], 9.0, atol=1e-12)
+    cubic = np.polynomial.Polynomial([1.0, -2.0, 0.3, 0.05])
+    np.testing.assert_allclose(sample_wall(np.stack([cubic(nodes)] * 2), order, 8, 4, 1)[1], cubic(at), rtol=1e-12)
+    one = sample_wall(nodes[: order + 1], order, 8, 4, 0)  # a single layer has both surfaces
+    assert one.size == 17
+    np.testing.assert_allclose(one + one[::-1], 2.0, atol=1e-12)
 
 
 def test_the_larger_magnitude_is_the_peak_with_its_sign() -> None:
