@@ -72,16 +72,17 @@ def solve_wedge_pack(
     material: Material,
     accuracy: Accuracy | None = None,
     on_event: Callable[[str], None] | None = None,
+    most_meshes: int = len(LEVELS),
 ) -> PackResult:
     """Solve the contact of a pack on two meshes, and on a third where the band is wider than asked (10 % unless given).
 
-    Raises SolveFailure where no state of contact was found.
+    most_meshes: 2 where force and couple are wanted and no peak. Raises SolveFailure where no state of contact was found.
     """
     asked = accuracy or Accuracy(error=0.1)
     solutions: list[PackSolution] = []
     faces: tuple[PackFace, ...] = ()
     open_points = ""
-    for number, level in enumerate(LEVELS):
+    for number, level in enumerate(LEVELS[:most_meshes]):
         if solutions and solutions[-1].unknowns * GROWS > asked.most_unknowns:
             break
         solutions.append(solve_pack(pack, material, level))

@@ -12,7 +12,7 @@ from ..fem.contact_read import FaceReading, read_face
 from ..model.contact_input import WedgePack
 from ..quantity import Quantity, Verdict
 
-__all__ = ["PackFace", "pack_faces"]
+__all__ = ["PackFace", "bears_fully", "flat_ends_mm", "flat_mm", "pack_faces"]
 
 Array = NDArray[np.float64]
 
@@ -22,6 +22,8 @@ NEAR = 0.05
 COUPLE_FACTOR, COUPLE_FLOOR = 3.0, 2e-4
 PEAK_FACTOR, UNEVEN_FACTOR, PEAK_FLOOR = 0.4, 1.5, 2e-3
 NEAR_FACTOR, NEAR_FLOOR = 2.0, 5e-3
+# share of the flat part from which on all of it bears
+FULL = 0.98
 LENGTH_FACTOR, SPACING_SHARE, OPENING_FLOOR = 2.0, 0.3, 1e-2
 
 
@@ -83,6 +85,23 @@ def _ends(pack: WedgePack, name: str) -> tuple[tuple[float, bool], tuple[float, 
     sharp = pack.edge_radius_mm == 0
     inner, outer = max(one[0], other[0]), min(one[1], other[1])
     return (inner, sharp and abs(one[0] - other[0]) > same), (outer, sharp and abs(one[1] - other[1]) > same)
+
+
+def flat_mm(pack: WedgePack, name: str) -> float:
+    """Height of a face's flat part, over which both sides could bear; rounds at its ends are left out."""
+    low, high = flat_ends_mm(pack, name)
+    return high - low
+
+
+def flat_ends_mm(pack: WedgePack, name: str) -> tuple[float, float]:
+    """Heights between which a face is flat on both sides."""
+    (inner, _), (outer, _) = _ends(pack, name)
+    return inner + pack.edge_radius_mm, outer - pack.edge_radius_mm
+
+
+def bears_fully(pack: WedgePack, face: PackFace) -> bool:
+    """Whether all of the flat part bears, but for what the mesh cannot tell."""
+    return float(face.bears) >= FULL * flat_mm(pack, face.name)
 
 
 def _face(

@@ -19,6 +19,7 @@ from ..rotor.seat import (
     seat_pressure,
 )
 from .answer import Comparison
+from .contact_face import bears_fully, flat_mm
 
 if TYPE_CHECKING:
     from .contact import PackFace, PackResult
@@ -67,9 +68,9 @@ def pack_notes(pack: WedgePack) -> tuple[str, ...]:
         "Plane section across the drum through the middle of what bears, plane strain, the clamp even along the drum's axis: the "
         "ends of wedge and hammer along the axis are not in the model.",
         "Linear elastic bodies, small displacements; flanks flat and parallel, faces without roughness.",
-        f"{pack.piece_length_mm:g} mm of wall beside each flank are modelled; {_held(pack)}.",
-        "Hammer and wedge find their place by themselves. The hammer is held along the slot by an even pressure on its inner end "
-        "as modelled; that takes hold_N.",
+        f"{pack.piece_length_mm:.4g} mm of wall beside each flank are modelled; {_held(pack)}.",
+        "Hammer and wedge find their place by themselves. The hammer is held along the slot by an even pressure on the inner end of "
+        "what is modelled of it.",
     ]
     if pack.driven == "along":
         notes.append(
@@ -136,8 +137,7 @@ def pack_figures(result: PackResult) -> tuple[Figure, ...]:
         )
     )
     face = result.face(pack.hammer_on)
-    bears_all = float(face.bears) > 0.98 * (pack.wall_mm - 2 * pack.edge_radius_mm)
-    if pack.angle_error_mrad and pack.crown_radius_mm is None and bears_all:
+    if pack.angle_error_mrad and pack.crown_radius_mm is None and bears_fully(pack, face):
         depth = (
             result.material.youngs_modulus_MPa
             * 1e-3
@@ -212,11 +212,10 @@ def pack_warnings(result: PackResult) -> tuple[str, ...]:
     """What the user should know before using the numbers."""
     out = []
     for face in result.faces:
-        height = result.pack.wall_mm if face.flank else result.pack.wedge_height_mm
-        full = min(height, result.pack.wedge_height_mm if face.flank != result.pack.hammer_on else height)
-        if float(face.bears) < 0.98 * (full - 2 * result.pack.edge_radius_mm):
+        if not bears_fully(result.pack, face):
+            flat = flat_mm(result.pack, face.name)
             out.append(
-                f"{face.name}: {float(face.bears):.3g} mm of {full:g} mm bear, the rest stands open by up to {float(face.opening):.3g} um"
+                f"{face.name}: {float(face.bears):.3g} mm of {flat:.4g} mm bear, the rest stands open by up to {float(face.opening):.3g} um"
             )
         if face.flank and abs(float(face.linear)) > face.mean_MPa:
             out.append(
@@ -227,16 +226,19 @@ def pack_warnings(result: PackResult) -> tuple[str, ...]:
     if yields is None:
         out.append("no yield strength is given: whether the faces bear the pressure was not checked")
         return tuple(out)
+    sharp: list[str] = []
     for face in result.faces:
         if face.mean_MPa > MEAN_SHARE * yields:
             out.append(
                 f"{face.name}: the mean pressure of {face.mean_MPa:.4g} MPa is above 0.7 of yield ({yields:g} MPa)"
             )
         if face.peak.verdict is Verdict.UNBOUNDED:
-            out.append(f"{face.name}: a sharp end yields under any clamp and rounds itself")
+            sharp.append(face.name)
         elif float(face.peak) > yields:
             out.append(
                 f"{face.name}: the peak of {float(face.peak):.4g} MPa is above yield ({yields:g} MPa): the face yields there and beds in, and "
                 "the clamp loses what it flattens"
             )
+    if sharp:
+        out.append(f"{', '.join(sharp)}: a sharp end yields under any clamp and rounds itself")
     return tuple(out)

@@ -13,7 +13,6 @@ import numpy as np
 from ..edge import EdgeStress, Peaks, SurfaceStress
 from ..errors import Fault, InputFault, nearest
 from ..figure import Figure
-from ..loads.factors import factors
 from ..loads.result import Strut
 from ..model.accuracy import Accuracy
 from ..model.condition import Condition
@@ -23,6 +22,8 @@ from ..model.material import Material
 from ..paths import CrackPaths
 from ..quantity import Verdict
 from .answer import Answer, LadderStep, Nominal, Share
+from .clamp_contact import load_factors
+from .clamp_contact_band import CONTACT_BAND, doubt_rows, scale_warnings, with_doubts
 from .combine_peaks import adding_maxima, shares
 from .nominal import nominal
 from .notes import model_notes, sharp_message, unbalanced
@@ -125,7 +126,7 @@ def solve_all(
         accuracy = Accuracy() if error is None else Accuracy(error=error)
     _check(part, loads, conditions)
     start = time.perf_counter()
-    made = [factors(part, load, machine, material) for load in loads]
+    made = [load_factors(part, load, machine, material, on_event) for load in loads]
     states = States.of(made, [load.name for load in loads], conditions)
     subjects = (*loads, *conditions)
     nominals = [nominal(part, subject, material, machine) for subject in subjects]
@@ -140,8 +141,10 @@ def solve_all(
     surface = unit.edge.combine(np.stack([s.factors for s in found]))
     answers = []
     for i, (subject, state) in enumerate(zip(subjects, found, strict=True)):
-        peaks = surface.peaks(i, accuracy.error)
-        message = "" if peaks.peak.verdict is Verdict.SETTLED else f"band wider than asked: {unit.reason or IN_RIM}"
+        told = surface.peaks(i, accuracy.error)
+        peaks = with_doubts(told, unit.edge, doubt_rows(states, i), accuracy.error)
+        reason = CONTACT_BAND if told.peak.verdict is Verdict.SETTLED else unit.reason or IN_RIM
+        message = "" if peaks.peak.verdict is Verdict.SETTLED else f"band wider than asked: {reason}"
         answers.append(
             Answer(
                 part=part,
@@ -162,7 +165,7 @@ def solve_all(
                 notes=(*model_notes(part, subject, states.names), *_told(states, i, "notes")),
                 probes=probe_values(part, unit.level, state.factors, accuracy.error),
                 figures=_figures(states, i, state),
-                warnings=_warnings(states, i, state),
+                warnings=(*_warnings(states, i, state), *scale_warnings(loads, states.shares(i))),
                 unbalanced=unbalanced(unit.level, state.factors),
                 **_of_condition(unit.edge, states, i, state, surface, peaks),
             )

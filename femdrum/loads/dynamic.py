@@ -10,8 +10,6 @@ import functools
 import math
 from dataclasses import dataclass
 
-from scipy.optimize import minimize_scalar
-
 from ..errors import MISSING, Fault, InputFault
 from ..figure import Figure, figure, stated
 from ..provenance import computed, memory
@@ -64,6 +62,8 @@ def half_sine_most() -> tuple[float, float]:
 
     Shock textbooks quote 1.77 near 0.8, recalled and not confirmed; this is computed.
     """
+    from scipy.optimize import minimize_scalar  # late: slow to import
+
     found = minimize_scalar(
         lambda x: -half_sine_factor(duration_over_period=float(x)), bounds=(0.5, 1.5), method="bounded",
         options={"xatol": 1e-9},

@@ -54,7 +54,8 @@ class Strut:
 class Factors:
     """terms: factors on unit cases. figures: the load table, every derived number with formula and provenance.
 
-    warnings: what may make the load another one than was meant. notes: how it is modelled, in sentences.
+    warnings: what may make the load another one than was meant. notes: how it is modelled, in sentences. doubts: by how
+    much single factors may be off, where a load is itself a solution.
     """
 
     terms: tuple[Term, ...]
@@ -62,6 +63,7 @@ class Factors:
     warnings: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     strut: Strut | None = None
+    doubts: tuple[Term, ...] = ()
 
     def _part(self, part: str) -> dict[str, float]:
         out: dict[str, float] = {}

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from ..errors import Fault, InputFault
+from ..model.clamp_contact import ClampContact
 from ..model.flank import Patch, default_patch
 from ..model.load import (
     Bending,
@@ -19,7 +20,7 @@ from ..model.load import (
 from ..model.ring import Ring
 from .result import Factors, Term, fixed, steady, turning
 
-__all__ = ["MAKERS", "opposite", "patch", "slot_number"]
+__all__ = ["MAKERS", "even_clamp", "opposite", "patch", "slot_number"]
 
 
 def slot_number(ring: Ring, slot: int) -> None:
@@ -78,12 +79,26 @@ def _internal_pressure(ring: Ring, load: InternalPressure) -> Factors:
 def _clamp(ring: Ring, load: WedgeClamp) -> Factors:
     # a clamp stands on the leading and trailing flanks: refused where they are not flat
     default_patch(ring, None, "leading", "pressure")
+    if load.contact is not None:
+        return even_clamp(ring, load, load.contact)
     return Factors(
         steady(clamp=1e3 * load.force_kN),
         notes=(
             "The clamp pushes on the whole flat leading and trailing flanks of every slot, evenly through the wall.",
         ),
     )
+
+
+def even_clamp(ring: Ring, load: WedgeClamp, contact: ClampContact) -> Factors:
+    """The even part of a clamp whose contact is solved elsewhere. Raises InputFault where the pack does not fit the slot."""
+    contact.pack(ring, 1e3 * load.force_kN)
+    if contact.length_mm is None:
+        return Factors(steady(clamp=1e3 * load.force_kN))
+    terms = []
+    for flank in ("leading", "trailing"):
+        even = patch(ring, None, flank, "pressure", "uniform", extent_mm=contact.length_mm)
+        terms.append(Term(even.name, 1e3 * load.force_kN / even.force_N(ring)))
+    return Factors(tuple(terms))
 
 
 def _opposed_pull(ring: Ring, load: OpposedPull) -> Factors:

@@ -4,18 +4,66 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Any
 
 from ..errors import MISSING
 from .check import Checks
 from .clamp import DRIVEN
 
-__all__ = ["HAMMER_ON", "WedgePack"]
+__all__ = ["HAMMER_ON", "WedgePack", "check_pieces"]
 
 HAMMER_ON = ("leading", "trailing")
 # a coefficient of friction above is a slip of the pen
 MOST_FRICTION = 1.0
 # steeper angular errors than this are no errors of machining, and large turns for a theory of small ones
 MOST_ANGLE_MRAD = 20.0
+
+
+def check_pieces(checks: Checks, pieces: Any) -> bool:
+    """Hammer, wedge and faces as far as they can be judged without the slot; whether all of it is sound."""
+    good = all([checks.positive(name, getattr(pieces, name)) for name in ("hammer_mm", "wedge_height_mm")])
+    for name in ("hammer_inside_mm", "hammer_outside_mm"):
+        if getattr(pieces, name) is not None:
+            good &= checks.number(name, getattr(pieces, name), least=0.0, way_out="0: flush with the wall")
+    for name in ("crown_radius_mm", "piece_mm", "push_stiffness_N_mm", "turn_stiffness_Nmm_rad"):
+        good &= checks.optional(name, getattr(pieces, name), "leave it out if there is none")
+    good &= checks.one_of("hammer_on", pieces.hammer_on, HAMMER_ON)
+    good &= checks.number(
+        "friction", pieces.friction, least=0.0, most=MOST_FRICTION,
+        way_out="a coefficient, not an angle or per cent; steel on steel 0.05 to 0.3",
+    )  # fmt: skip
+    good &= checks.number(
+        "angle_error_mrad", pieces.angle_error_mrad, least=-MOST_ANGLE_MRAD, most=MOST_ANGLE_MRAD,
+        way_out="in mrad: 0.02 mm over 60 mm are 0.333",
+    )  # fmt: skip
+    good &= _check_drive(checks, pieces)
+    for name in ("wedge_middle_mm", "crown_middle_mm"):
+        good &= checks.number(name, getattr(pieces, name))
+    return good & checks.number("edge_radius_mm", pieces.edge_radius_mm, least=0.0, way_out="0: sharp")
+
+
+def _check_drive(checks: Checks, pieces: Any) -> bool:
+    known = checks.one_of("driven", pieces.driven, DRIVEN, "it decides where the wedge's taper lies")
+    good = checks.number("taper_deg", pieces.taper_deg, least=0.0, below=45.0, way_out="angle between its two faces")
+    if known and good and pieces.driven == "along" and pieces.taper_deg:
+        checks.add(
+            "taper_deg", pieces.taper_deg, "must be 0 in this section: a wedge driven along the axis tapers along it",
+            "leave it out; its taper decides the clamp force, which is given here",
+        )  # fmt: skip
+        return False
+    if known and good and pieces.driven != "along" and not pieces.taper_deg:
+        checks.add(
+            "taper_deg", MISSING, f"is missing; a wedge driven {pieces.driven} has its taper in this section",
+            "give the angle between its faces",
+        )  # fmt: skip
+        return False
+    if known and good and pieces.driven != "along" and pieces.friction and pieces.hammer_inside_mm is None:
+        checks.add(
+            "hammer_inside_mm", MISSING, "is missing; must be a finite number at least 0",
+            "the taper pushes the hammer along the slot: give the length from the bore to what holds it, its stop or the drum's axis",
+        )  # fmt: skip
+        return False
+    return known and good
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -58,54 +106,12 @@ class WedgePack:
 
     def __post_init__(self) -> None:
         checks = Checks()
-        sizes = ("slot_mm", "wall_mm", "length_mm", "clamp_N", "hammer_mm", "wedge_height_mm")
+        sizes = ("slot_mm", "wall_mm", "length_mm", "clamp_N")
         good = all([checks.positive(name, getattr(self, name)) for name in sizes])
-        for name in ("hammer_inside_mm", "hammer_outside_mm"):
-            if getattr(self, name) is not None:
-                good &= checks.number(name, getattr(self, name), least=0.0, way_out="0: flush with the wall")
-        for name in ("crown_radius_mm", "piece_mm", "push_stiffness_N_mm", "turn_stiffness_Nmm_rad"):
-            good &= checks.optional(name, getattr(self, name), "leave it out if there is none")
-        checks.one_of("hammer_on", self.hammer_on, HAMMER_ON)
-        checks.number(
-            "friction", self.friction, least=0.0, most=MOST_FRICTION,
-            way_out="a coefficient, not an angle or per cent; steel on steel 0.05 to 0.3",
-        )  # fmt: skip
-        checks.number(
-            "angle_error_mrad", self.angle_error_mrad, least=-MOST_ANGLE_MRAD, most=MOST_ANGLE_MRAD,
-            way_out="in mrad: 0.02 mm over 60 mm are 0.333",
-        )  # fmt: skip
-        good &= self._check_drive(checks)
-        for name in ("wedge_middle_mm", "crown_middle_mm"):
-            good &= checks.number(name, getattr(self, name))
-        good &= checks.number("edge_radius_mm", self.edge_radius_mm, least=0.0, way_out="0: sharp")
+        good &= check_pieces(checks, self)
         if good:
             self._check_sizes(checks)
         checks.done()
-
-    def _check_drive(self, checks: Checks) -> bool:
-        known = checks.one_of("driven", self.driven, DRIVEN, "it decides where the wedge's taper lies")
-        good = checks.number("taper_deg", self.taper_deg, least=0.0, below=45.0, way_out="angle between its two faces")
-        if known and good and self.driven == "along" and self.taper_deg:
-            checks.add(
-                "taper_deg", self.taper_deg, "must be 0 in this section: a wedge driven along the axis tapers along it",
-                "leave it out; its taper decides the clamp force, which is given here",
-            )  # fmt: skip
-            return False
-        if known and good and self.driven != "along" and not self.taper_deg:
-            checks.add(
-                "taper_deg",
-                MISSING,
-                f"is missing; a wedge driven {self.driven} has its taper in this section",
-                "give the angle between its faces",
-            )
-            return False
-        if known and good and self.driven != "along" and self.friction and self.hammer_inside_mm is None:
-            checks.add(
-                "hammer_inside_mm", MISSING, "is missing; must be a finite number at least 0",
-                "the taper pushes the hammer along the slot: give the length from the bore to what holds it, its stop or the drum's axis",
-            )  # fmt: skip
-            return False
-        return known and good
 
     def _check_sizes(self, checks: Checks) -> None:
         if self.hammer_mm >= self.slot_mm:

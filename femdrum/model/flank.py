@@ -11,6 +11,7 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.polynomial.legendre import legval
 from numpy.typing import NDArray
 
 from .check import Checks
@@ -23,7 +24,8 @@ FLANKS = ("leading", "trailing", "free_end", "drive_end")
 TRACTIONS = ("pressure", "shear_wall", "shear_edge")
 Array = NDArray[np.float64]
 
-PROFILES = ("uniform", "linear")
+# shapes through the wall: polynomials of Legendre, each without what those before it carry
+PROFILES = ("uniform", "linear", "quadratic")
 
 # share of the wall at each rim over which a shear falls to zero: no shear can act on a rim's free side
 RIM = 0.2
@@ -38,8 +40,9 @@ class Patch:
     slot: its number, or None for every slot of every row. traction: "pressure" pushes on the flank;
     "shear_wall" acts through the wall, positive outward; "shear_edge" along the flank, positive to +y on leading
     and trailing, to +x on the ends. profile: "uniform", or "linear" through the wall, +1 at the outer rim, -1 at
-    the bore. extent_mm: length along the flank, about its middle; taper_mm: length at each end, inside the
-    extent, over which the load falls to zero.
+    the bore; of a pressure also "quadratic", +1 at both rims and -1/2 in the middle, without force or couple.
+    extent_mm: length along the flank, about its middle; taper_mm: length at each end, inside the extent, over which
+    the load falls to zero.
     """
 
     slot: int | None
@@ -55,7 +58,7 @@ class Patch:
             checks.whole("slot", self.slot, 0, 23)
         checks.one_of("flank", self.flank, FLANKS)
         checks.one_of("traction", self.traction, TRACTIONS)
-        checks.one_of("profile", self.profile, PROFILES)
+        checks.one_of("profile", self.profile, PROFILES if self.traction == "pressure" else PROFILES[:2])
         if checks.positive("extent_mm", self.extent_mm):
             checks.number(
                 "taper_mm", self.taper_mm, least=0.0, most=0.5 * self.extent_mm, way_out="at most half of the extent"
@@ -91,22 +94,22 @@ class Patch:
 
     def through(self, share: Array) -> Array:
         """Share of the full load at a share of the flank's height, -1 at the bore, +1 at the outer rim."""
-        profile = np.ones_like(share) if self.profile == "uniform" else share
+        profile = legval(share, np.eye(len(PROFILES))[PROFILES.index(self.profile)])
         if self.traction == "pressure":
-            return profile
+            return np.asarray(profile)
         beyond = (np.abs(share) - (1 - 2 * RIM)) / (2 * RIM)
         return np.asarray(profile * 0.5 * (1 + np.cos(np.pi * np.clip(beyond, 0.0, 1.0))))
 
     def force_N(self, ring: Ring) -> float:
-        """Resultant of 1 MPa, zero for a linear profile."""
-        if self.profile == "linear":
+        """Resultant of 1 MPa, zero for any but a uniform profile."""
+        if self.profile != "uniform":
             return 0.0
         height = flank_height_mm(ring, self.flank) * (1.0 if self.traction == "pressure" else 1 - RIM)
         return (self.extent_mm - self.taper_mm) * height
 
     def moment_Nmm(self, ring: Ring) -> float:
         """Moment of a linear pressure or shear along the flank of 1 MPa about the middle of the wall."""
-        if self.profile == "uniform" or self.traction == "shear_wall":
+        if self.profile != "linear" or self.traction == "shear_wall":
             return 0.0
         # integral of share^2 over the height, without or with the fall over 2 RIM at each rim
         a = 1 - 2 * RIM

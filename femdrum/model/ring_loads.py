@@ -9,8 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
-from ..errors import MISSING
+from ..errors import MISSING, InputFault
 from .check import Checks
+from .clamp_contact import ClampContact
 from .flank import FLANKS
 
 __all__ = [
@@ -264,18 +265,38 @@ class FlankShear:
 
 @dataclass(frozen=True, kw_only=True)
 class WedgeClamp:
-    """What is wedged in every slot pushes its leading and its trailing flank apart with this force each."""
+    """What is wedged in every slot pushes its leading and its trailing flank apart with this force each.
+
+    contact: hammer and wedge, so that the pressure through the wall is solved as contact; without it the pressure is even.
+    """
 
     kind: ClassVar[str] = "wedge_clamp"
     parts: ClassVar[tuple[str, ...]] = RING
     force_kN: float
     name: str = "wedge_clamp"
+    contact: ClampContact | None = None
 
     def __post_init__(self) -> None:
         checks = Checks()
         checks.positive("force_kN", self.force_kN, "a clamp pushes the flanks apart")
+        if isinstance(self.contact, dict):  # from stored inputs
+            object.__setattr__(self, "contact", _contact(checks, self.contact))
+        elif self.contact is not None and not isinstance(self.contact, ClampContact):
+            checks.add("contact", self.contact, "must be a ClampContact", "leave it out for an even pressure")
         checks.text("name", self.name)
         checks.done()
+
+
+def _contact(checks: Checks, fields: dict[str, Any]) -> ClampContact | None:
+    """From plain values, faults named as in the file."""
+    try:
+        return ClampContact(**fields)
+    except InputFault as error:
+        for fault in error.faults:
+            checks.add(f"contact.{fault.field}", fault.value, fault.allowed, fault.way_out)
+    except TypeError:
+        checks.add("contact", fields, "holds a field that is not known, or lacks one")
+    return None
 
 
 @dataclass(frozen=True, kw_only=True)

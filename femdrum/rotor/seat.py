@@ -151,7 +151,7 @@ def hertz_line(
             Fault(
                 "radius_mm", radius_mm,
                 f"line contact would be {found.half_width:.4g} mm wide to either side, beyond {HERTZ_WIDTH_SHARE:g} of the radius: its formula does not hold there",
-                "conforming_contact for a round in a groove, or a contact solution by finite elements",
+                "conforming_contact for a round in a groove, or solve it: `femdrum contact`, a crown in [pack], a half round in [[round_seat]]",
             )
         )  # fmt: skip
     return found
@@ -321,6 +321,12 @@ def _pad(seat: Seat, force: float, tilt: float, across: float) -> SeatPressure:
         notes.append(
             "The groove is taken as a hole in a large body, without friction; a groove in a small block gives way more."
         )
+        if contact.hertz_half_width_mm > HERTZ_WIDTH_SHARE * seat.radius_mm:
+            notes.append(
+                f"The formula of line contact does not hold for the round of {seat.radius_mm:g} mm in its groove of {seat.groove_radius_mm:g} mm: it would bear over "
+                f"{contact.hertz_half_width_mm / seat.radius_mm:.2g} of its radius to either side, {HERTZ_WIDTH_SHARE:g} is the most. Conforming contact is taken; "
+                "`femdrum contact` with [[round_seat]] solves it in a block of its own depth."
+            )
         mean, peak = max(mean, projected), max(peak, contact.peak_MPa)
     use, more, said = _bears(seat, mean, peak)
     if share < 1:
@@ -333,7 +339,7 @@ def _pad(seat: Seat, force: float, tilt: float, across: float) -> SeatPressure:
     )  # fmt: skip
 
 
-PAD_NOTE = "The pad stands on springs of stiffness E / depth: an estimate. An elastic body has steeper edges; a contact solution by finite elements decides."
+PAD_NOTE = "The pad stands on springs of stiffness E / depth: an estimate. An elastic body has steeper edges; `femdrum contact` solves hammer, wedge and flank as contact and decides."
 
 
 def _crowned(seat: Seat, force: float, tilt: float, across: float) -> SeatPressure:
@@ -344,7 +350,7 @@ def _crowned(seat: Seat, force: float, tilt: float, across: float) -> SeatPressu
                 "across_deg",
                 math.degrees(1e-3 * across),
                 "a crown under an angle along its axis is point contact at its end",
-                "give 0, or solve the contact by finite elements",
+                "give 0: a contact in space, which is not solved here",
             )
         )
     line = hertz_line(
