@@ -12,10 +12,27 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 from ..errors import FemdrumError, InputFault
-from . import balance, best_radius, impact, kt, machine, retention, rotor, studies
+from . import (
+    balance,
+    best_radius,
+    check,
+    compare,
+    completion,
+    contact,
+    explain,
+    figure,
+    handover,
+    impact,
+    kt,
+    machine,
+    retention,
+    rotor,
+    studies,
+)
 from .common import INPUT_AT_FAULT, NUMBER_MISSING, say, width, write_json
+from .parser import Parser
 
-__all__ = ["main"]
+__all__ = ["main", "whole_parser"]
 
 EPILOG = """exit codes: 0 done; 1 a number that was asked for is missing; 2 the input is at fault
 
@@ -53,7 +70,7 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 
 def _parser(arguments: Sequence[str]) -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
+    parser = Parser(
         prog="femdrum",
         description="Stress at the slots of a grinder drum: peaks with an error band, laid against exact solutions.",
         epilog=EPILOG,
@@ -61,6 +78,7 @@ def _parser(arguments: Sequence[str]) -> argparse.ArgumentParser:
         allow_abbrev=False,
     )
     parser.add_argument("--version", action=_Version, nargs=0, help="show the version and exit")
+    parser.asked = arguments
     commands = parser.add_subparsers(metavar="COMMAND", required=True)
 
     def command(name: str, run: Callable[[argparse.Namespace], int], what: str, *, as_json: bool = True) -> Any:
@@ -72,15 +90,27 @@ def _parser(arguments: Sequence[str]) -> argparse.ArgumentParser:
         return sub
 
     studies.add(command)
+    check.add(command)
     kt.add(command, arguments)
     best_radius.add(command)
     impact.add(command)
     retention.add(command)
+    contact.add(command)
     balance.add(command)
+    figure.add(command)
     studies.add_drawing(command)
+    handover.add(command)
+    compare.add(command)
     rotor.add(command)
+    explain.add(command)
     machine.add(command)
+    completion.add(command)
     return parser
+
+
+def whole_parser() -> argparse.ArgumentParser:
+    """The parser with all options of all commands, also those that `kt` takes from the shape."""
+    return _parser(["kt"])
 
 
 class _Version(argparse.Action):

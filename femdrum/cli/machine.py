@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import shlex
 import sys
 from pathlib import Path
 
@@ -21,10 +22,26 @@ def add(command: Command) -> None:
     new.add_argument(
         "--for",
         dest="purpose",
-        choices=("ring", "plate", "shapes"),
-        default="ring",
-        help="what it is about (default: ring)",
+        type=lambda text: _SHORT.get(text, text),
+        choices=tuple(_TEMPLATES),
+        default="design-engineer",
+        help="whom or what it is for (default: design-engineer, the corner radius of a drum's slots); student: a plate with a hole; "
+        "analyst: one figure for a report; shapes: slots of many shapes in a plate",
     )
+
+
+# purpose -> template, the file's name inside it, what comes of it
+_TEMPLATES = {
+    "design-engineer": ("ring", "corner_radius", "five corner radii of one drum; about a minute"),
+    "analyst": (
+        "report_figure",
+        "report_figure",
+        "two loads together over three radii, about a minute; its head says how to draw the figure",
+    ),
+    "student": ("plate", "plate_with_hole", "a plate with a round hole in seven widths; seconds"),
+    "shapes": ("shapes", "slot_shapes", "twenty slots in a wide plate, each under three loads; about a minute"),
+}
+_SHORT = {"ring": "design-engineer", "plate": "student"}
 
 
 def _verify(args: argparse.Namespace) -> int:
@@ -74,9 +91,10 @@ def _new(args: argparse.Namespace) -> int:
     from importlib.resources import files
 
     path = Path(args.path)
-    text = files("femdrum.study").joinpath("templates", f"{args.purpose}.toml").read_text(encoding="utf-8")
-    known = {"ring": "corner_radius.toml", "plate": "plate_with_hole.toml", "shapes": "slot_shapes.toml"}
-    text = text.replace(known[args.purpose], path.name)
+    template, known, comes = _TEMPLATES[args.purpose]
+    text = files("femdrum.study").joinpath("templates", f"{template}.toml").read_text(encoding="utf-8")
+    for ending, name in ((".toml", path.name), (".results", f"{path.stem}.results")):
+        text = text.replace(f"{known}{ending}", shlex.quote(name))
     try:
         with path.open("x", encoding="utf-8", newline="\n") as file:
             file.write(text)
@@ -85,5 +103,5 @@ def _new(args: argparse.Namespace) -> int:
     except (OSError, ValueError) as error:
         why = getattr(error, "strerror", None) or str(error)
         raise FileFault(Fault(str(path), MISSING, f"cannot be written: {why}", "give another name")) from None
-    print(f"{path} is written; edit it, then run\n  femdrum study {path}")
+    print(f"{path} is written: {comes}. Edit it, then run\n  femdrum study {shlex.quote(str(path))}")
     return DONE

@@ -1,15 +1,17 @@
-"""`femdrum study`, `check`, `figure` and `report`: study files and results folders."""
+"""`femdrum study` and `report`: study files and results folders."""
 
 from __future__ import annotations
 
 import argparse
 from pathlib import Path
-from typing import Any
 
+from . import handover
 from .common import CAUTION, DONE, NUMBER_MISSING, Command, say, width, write_json, write_lines
 from .progress import Progress
 
 __all__ = ["add", "add_drawing"]
+
+PDF = "the report as PDF too (needs the extra: pip install 'femdrum[pdf]')"
 
 
 def add(command: Command) -> None:
@@ -25,17 +27,17 @@ def add(command: Command) -> None:
         help="solve on the workers of the dask.distributed scheduler at this address, which must reach the results folder; "
         "start them by `dask worker ADDRESS --nthreads 1 --nworkers N`",
     )
-    study.add_argument("--no-report", action="store_true", help="leave figures and report out")
-    check = command("check", _check, "tell all faults of a study file, or what it would solve")
-    check.add_argument("file", metavar="FILE", help="study file (TOML)")
+    paper = study.add_mutually_exclusive_group()
+    paper.add_argument("--no-report", action="store_true", help="leave figures and report out")
+    paper.add_argument("--pdf", action="store_true", help=PDF)
+    handover.as_built_options(study)
 
 
 def add_drawing(command: Command) -> None:
-    """Enter the commands that draw finished results."""
-    figure = command("figure", _figure, "draw the figures of finished results anew")
-    figure.add_argument("folder", metavar="DIR", help="results folder")
+    """Enter the command that writes the report of finished results."""
     report = command("report", _report, "write the report of finished results anew")
     report.add_argument("folder", metavar="DIR", help="results folder")
+    report.add_argument("--pdf", action="store_true", help=PDF)
 
 
 def _count(text: str) -> int:
@@ -50,9 +52,12 @@ def _count(text: str) -> int:
 
 def _study(args: argparse.Namespace) -> int:
     from ..study import read_study, run
+    from ..study.rest_stage import rest_line
     from ..study.text import result_lines, wrapped
 
     study = read_study(args.file)
+    if handover.asks_as_built(args):
+        return handover.as_built(study, args)
     out = Path(args.out) if args.out else Path(f"{study.name}.results")
     progress = Progress(study, silent=args.json)
     try:
@@ -62,13 +67,13 @@ def _study(args: argparse.Namespace) -> int:
         say(f"stopped; what is finished is kept in {out}, and the same command goes on from there")
         return NUMBER_MISSING
     progress.clear()
-    report = None if args.no_report else _drawn("write", out, args)
+    made = [] if args.no_report else _written(out, args)
     if args.json:
         write_json(
             {
                 "folder": str(out),
                 "complete": results.complete,
-                "report": str(report) if report else None,
+                "report": str(made[0]) if made else None,
                 "rows": list(results.rows),
             }
         )
@@ -78,8 +83,10 @@ def _study(args: argparse.Namespace) -> int:
         print(f"results  {out / 'results.csv'}")
         if results.life:
             print(f"life     {out / 'life.csv'}")
-        if report:
-            print(f"report   {report}")
+        if study.rest is not None:
+            print(f"drum     {out / 'rest_of_drum'}: {rest_line(out)}")
+        for name, path in zip(("report", "paper"), made, strict=False):
+            print(f"{name:<8} {path}")
         if any(row["verdict"] == "failed" for row in results.rows):
             print(f"failures {out / 'failed'} holds the details; the same command tries them again")
         print()
@@ -87,60 +94,34 @@ def _study(args: argparse.Namespace) -> int:
     return DONE if results.complete else NUMBER_MISSING
 
 
-def _check(args: argparse.Namespace) -> int:
-    from ..study import read_study
-    from ..study.text import describe
-
-    study = read_study(args.file)
-    if args.json:
-        axes = [{"key": a.key, "column": a.column, "values": list(a.values)} for a in study.axes]
-        write_json(
-            {
-                "faults": [],
-                "title": study.title,
-                "variants": len(study.variants),
-                "axes": axes,
-                "left_out": study.left_out,
-            }
-        )
-    else:
-        print(f"{args.file}: no fault found")
-        write_lines(describe(study))
-    return DONE
-
-
-def _figure(args: argparse.Namespace) -> int:
-    return _redraw("draw", args)
-
-
 def _report(args: argparse.Namespace) -> int:
-    return _redraw("write", args)
-
-
-def _redraw(what: str, args: argparse.Namespace) -> int:
     from ..study import Results
 
     Results.load(args.folder)
-    made = _drawn(what, Path(args.folder), args)
-    if made is None:
-        return NUMBER_MISSING
-    paths = [str(p) for p in made] if isinstance(made, (list, tuple)) else [str(made)]
+    made = _written(Path(args.folder), args)
     if args.json:
-        write_json({"written": paths})
+        write_json({"written": [str(p) for p in made]})
     else:
-        write_lines(paths)
-    return DONE
+        write_lines([str(p) for p in made])
+    return DONE if len(made) == 1 + args.pdf else NUMBER_MISSING
 
 
-def _drawn(what: str, folder: Path, args: argparse.Namespace) -> Any:
-    """Report or figures of a results folder; if they cannot be made, the numbers still stand."""
+def _written(folder: Path, args: argparse.Namespace) -> list[Path]:
+    """The files of the report; what cannot be made is said and left out, and the numbers still stand."""
+    page, paper = folder / "report.html", folder / "report.pdf"
     try:
-        from .. import report
+        from ..errors import MissingPart
+        from ..report import write
 
-        return getattr(report, what)(folder)
+        try:
+            write(folder, pdf=args.pdf)
+        except MissingPart as reason:
+            say(f"no PDF: {reason}")
+            return [page]
+        return [page, paper] if args.pdf else [page]
     except Exception as error:
         if args.debug:
             raise
-        say(f"the {'report' if what == 'write' else 'figures'} could not be made: {error}")
+        say(f"the report could not be made: {error}")
         say("`femdrum doctor` tells whether something is missing")
-        return None
+        return []

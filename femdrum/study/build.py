@@ -10,10 +10,11 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path as FilePath
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from ..errors import MISSING, Fault, InputFault
 from ..model import steel
+from .contact_table import load_of
 from .drum_tables import drum_faults, drum_of
 from .layout import Layout
 from .life_tables import life_of_tables, variant_faults
@@ -25,14 +26,16 @@ from .reading import Document, parse, read_text
 from .study import Axis, Study, Variant, content_key, digest
 from .table import RESULT_COLUMNS
 from .tables import LOAD, Table, drawable, field_names
+from .which_command import command_of
+
+if TYPE_CHECKING:
+    from .rest_tables import RestOfDrum
 
 __all__ = ["MOST_VARIANTS", "read_study", "study_from_text"]
 
 MOST_VARIANTS = 100_000
 _MOST_FAULTS = 60
 _MOST_EXAMPLES = 5
-# files of other commands, by the table that tells them
-_OTHER_FILES = {"clamp": "retention", "balance": "balance", "drum": "rotor"}
 
 Choice = tuple[int | None, ...]  # index of the chosen value per axis; None: the axis is not looked at
 Chosen = Mapping[Path, tuple[int, Any]]
@@ -47,9 +50,9 @@ def read_study(path: str | os.PathLike[str]) -> Study:
 def study_from_text(text: str, *, name: str = "study", folder: os.PathLike[str] | str = ".", called: str = "") -> Study:
     """The study written in `text`. folder: where the files that it names are looked for."""
     doc = parse(text, called or name)
-    for table, command in _OTHER_FILES.items():
-        if table in doc.values and "part" not in doc.values:
-            raise InputFault(Fault(called or name, MISSING, f"is no study: it holds [{table}] and no [part]",
+    command, table = command_of(doc.values)
+    if command not in ("", "study"):
+        raise InputFault(Fault(called or name, MISSING, f"is no study: it holds [{table}] and no [part]",
                                    f"`femdrum {command} {called or name}` reads it", doc.line((table,))))  # fmt: skip
     return _Builder(doc, text, name, FilePath(folder)).study()
 
@@ -122,10 +125,11 @@ class _Builder:
         variants, left_out, examples = self._build(self._one_by_one() if choices is None else choices)
         if not variants and not self.faults:
             self.add("variants", MISSING, "no combination is left: none can be drawn", examples[0] if examples else "")
+        rest = self._rest(variants)
         if self.faults:
             raise InputFault(_in_order(self.faults))
         axes, title = tuple(self.axes), self.layout.title
-        return Study(title, self.name, self.source, axes, tuple(variants), left_out, tuple(examples), self.life)
+        return Study(title, self.name, self.source, axes, tuple(variants), left_out, tuple(examples), self.life, rest)
 
     def _life(self) -> None:
         """What is asked about life, the same for all variants."""
@@ -165,6 +169,19 @@ class _Builder:
                 self.add("life.rows_total", self.life.wanted.rows_total, f"differs from drum.rows_total = {drum.drum.rows_total}",
                          "leave it out of [life]")  # fmt: skip
             self.life = replace(self.life, wanted=replace(self.life.wanted, rows_total=drum.drum.rows_total))
+
+    def _rest(self, variants: list[Variant]) -> RestOfDrum | None:
+        """The files of the rest of the drum, and whether they speak of this drum."""
+        if "rest_of_drum" not in self.doc.values:
+            return None
+        from .rest_fit import rest_faults
+        from .rest_tables import read_rest
+
+        rest, faults = read_rest(self.doc, self.folder)
+        self.faults += faults
+        if rest is not None and not self.faults:
+            self.faults += rest_faults(rest, variants, self.life, self.doc)
+        return rest
 
     # the axes
 
@@ -233,7 +250,8 @@ class _Builder:
         part = _Section(self._of(*drawn), self._make_part)
         material = _Section(self._of(self.layout.material, self.layout.part), self._make_material)
         machine = _Section(self._of(*driven), lambda c: machine_of(self.layout, self._chosen(c)))
-        loads = [self._plain(t) for t in self.layout.loads]
+        loads = [self._load(t) for t in self.layout.loads]
+        contacts = self.layout.contacts
 
         def together(table: Table, load: _Section, choice: Choice) -> tuple[None, list[Fault]]:
             things = [section.at(choice) for section in (load, part, machine, material)]
@@ -246,7 +264,7 @@ class _Builder:
 
         fits = [_Section(self._of(self.layout.part, *self.layout.loads), lambda c: (None, self._loads_fit(c)))]
         for table, load in zip(self.layout.loads, loads, strict=True):
-            axes = self._of(*drawn, *driven, self.layout.material, table)
+            axes = self._of(*drawn, *driven, self.layout.material, table, contacts.get(table.path))
             fits.append(_Section(axes, lambda c, t=table, s=load: together(t, s, c)))  # type: ignore[misc]
         if self.life is not None:
             fits.append(
@@ -269,6 +287,13 @@ class _Builder:
             return []
         faults = variant_faults(self.life, part[0], material[0])
         return faults if self.life.drum is None else [*faults, *drum_faults(self.life.drum, part[0])]
+
+    def _load(self, table: Table) -> _Section:
+        """A load, with its contact where it has one."""
+        contact = self.layout.contacts.get(table.path)
+        if contact is None:
+            return self._plain(table)
+        return _Section(self._of(table, contact), lambda c: load_of(table, contact, self._chosen(c)))
 
     def _plain(self, table: Table | None) -> _Section:
         """What is made of one table alone."""

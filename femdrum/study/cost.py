@@ -49,6 +49,8 @@ def _ring(ring: Ring, variant: Variant) -> float:
     kinds = {load.kind for load in variant.loads}
     placed = {k.kind for k in variant.loads if k.kind not in SECTION and getattr(k, "slot", "all") != "all"}
     placed |= kinds - ALIKE - SECTION
+    # a clamp solved as contact presses its two flanks unlike
+    placed |= {k.kind for k in variant.loads if getattr(k, "contact", None) is not None}
     if not placed and kinds <= ALIKE and ring.rows != "helical" and ring.held == "nothing":
         systems = 1
     else:

@@ -6,6 +6,7 @@ from collections import Counter
 from typing import Any
 
 from ..errors import MISSING, Fault, nearest
+from .contact_table import CONTACT, contact_tables
 from .life_tables import BELOW, DUTY, END, END_STATE, LIFE, WELD
 from .parts import PART, extra_tables, has_cutout
 from .positions import Path
@@ -34,6 +35,7 @@ _HOMES = (
     (CUTOUT, "[part.cutout]"),
     (MATERIAL, "[material]"),
     (LOAD, "[[load]]"),
+    (CONTACT, "[load.contact] of a wedge_clamp"),
     (MACHINE, "[machine]"),
     (BAR, "[machine.bar]"),
     (ACCURACY, "[accuracy]"),
@@ -92,6 +94,7 @@ class Layout:
             "life",
             "drum_end",
             "drum",
+            "rest_of_drum",
             "accuracy",
             "variants",
         ]
@@ -107,6 +110,7 @@ class Layout:
         self.material = self._table(MATERIAL, ("material",), 'give a grade, such as grade = "S355", or own values')
         self.accuracy = self._table(ACCURACY, ("accuracy",), None)
         self.loads = self._many(LOAD, ("load",), required=True)
+        self.contacts = contact_tables(self.loads, self.add)
         self.conditions = self._many(CONDITION, ("condition",), required=False)
         self.extra = {key: self._many(form, (key,), required=False) for key, form in extra.items()}
         self._machine_tables()
@@ -115,6 +119,7 @@ class Layout:
         self.tables = [t for t in single if t is not None]
         self.tables += (
             self.loads
+            + list(self.contacts.values())
             + self.limits
             + self.rotor_parts
             + self.conditions

@@ -12,10 +12,13 @@ from typing import Any
 
 from ..errors import MISSING, Fault, FileFault, InputFault
 from .positions import Path, find_lines
+from .which_command import results_folder_hint
 
 __all__ = ["Document", "parse", "read_text"]
 
 MOST_BYTES = 4_000_000
+# endings of what people give in place of the file of inputs
+_NO_STUDY = {".csv": "a table", ".json": "a file of results", ".html": "a page", ".md": "a text"}
 
 
 @dataclass(frozen=True)
@@ -39,7 +42,8 @@ def read_text(file: str | os.PathLike[str]) -> str:
     path = FilePath(file)
     try:
         if path.is_dir():
-            raise _fault(path, "is a folder, not a study file", "give the .toml file inside it")
+            way_out = results_folder_hint(path) or "give a .toml file inside it"
+            raise _fault(path, "is a folder, not a study file", way_out)
         if not path.exists():
             raise _fault(path, "there is no such file", _near(path))
         if not path.is_file():
@@ -59,6 +63,10 @@ def read_text(file: str | os.PathLike[str]) -> str:
     except UnicodeDecodeError as error:
         line = None if utf16 else data.count(b"\n", 0, error.start) + 1
         raise _fault(path, "is not UTF-8 text", "save it with the encoding UTF-8", line) from error
+    if path.suffix.lower() in _NO_STUDY:
+        raise _fault(
+            path, f"is {_NO_STUDY[path.suffix.lower()]}, not a file of inputs", "give the file that ends in .toml"
+        )
     if not text.strip():
         raise _fault(path, "is empty", "`femdrum new PATH` writes a study to start from")
     return text

@@ -11,7 +11,7 @@ from typing import Any
 
 from ..assess.life_result import EndLife, ScatterLife, VariantLife
 from ..edge import EdgeStress
-from ..errors import MISSING, Fault, FileFault
+from ..errors import MISSING, Fault, FileFault, nearest
 from .answers import StoredAnswer
 from .life_stage import read_life
 from .lines import Items, LaidOut
@@ -70,6 +70,27 @@ class StoredVariant:
         raise KeyError(f"no case {case!r}; known: {', '.join(a.case for a in self.answers)}")
 
 
+def _no_results(path: Path) -> Fault:
+    """Why there are no results at a place, and what to give instead."""
+    if path.is_file():
+        if (path.parent / "results.json").is_file():
+            return Fault(str(path), MISSING, "is a file in a results folder", f"give the folder, {str(path.parent)!r}")
+        own = f"first `femdrum study {path}`, then give the folder" if path.suffix == ".toml" else "give the folder"
+        return Fault(str(path), MISSING, "is a file, not a results folder", own)
+    if path.is_dir():
+        inside = sorted(p.parent.name for p in path.glob("*/results.json"))
+        other = f"there is one in it: {str(path / inside[0])!r}" if inside else "run `femdrum study FILE` first"
+        return Fault(str(path), MISSING, "holds no results.json", other)
+    try:
+        stems = {p.parent.name.removesuffix(".results"): p.parent for p in path.parent.glob("*/results.json")}
+        near = nearest(path.name.removesuffix(".results"), stems)
+        for stem, folder in stems.items():
+            near = near.replace(repr(stem), repr(str(folder)))
+    except OSError:
+        near = ""
+    return Fault(str(path), MISSING, "there is no such folder", near or "run `femdrum study FILE` first")
+
+
 class Results:
     """A results folder, read back.
 
@@ -86,8 +107,7 @@ class Results:
         """Results of a finished study. Raises FileFault where there are none."""
         path = Path(folder)
         if not (path / "results.json").is_file():
-            what = "holds no results.json" if path.is_dir() else "there is no such folder"
-            raise FileFault(Fault(str(path), MISSING, what, "run `femdrum study FILE` first"))
+            raise FileFault(_no_results(path))
         lines = LaidOut.of(path / "results.json")
         data = lines.head if lines else read_json(path / "results.json")
         if not isinstance(data, dict) or data.get("format") != RESULT_FORMAT:

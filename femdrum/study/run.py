@@ -19,6 +19,7 @@ from .cost import longest_first
 from .life_stage import lives
 from .remaining import Remaining
 from .remote import KILLED
+from .rest_stage import reckon_rest
 from .results import Results
 from .store import Store
 from .study import Study, Variant
@@ -102,6 +103,7 @@ def run(
             else:
                 job.here(todo)
             job.lives(count)
+            reckon_rest(study, store)
         finally:
             if len(job.failures) + job.finished == len(study.variants):
                 write_results(study, store, job.failures)

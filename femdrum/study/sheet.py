@@ -19,6 +19,7 @@ from typing import Any
 from ..errors import MISSING, Fault, InputFault, nearest
 from .positions import Path
 from .reading import Document, parse, read_text
+from .which_command import command_of
 
 __all__ = ["Maker", "Sheet", "read_sheet", "sheet_from_text"]
 
@@ -54,6 +55,7 @@ def sheet_from_text(
 ) -> Sheet:  # fmt: skip
     """The same from text."""
     doc = parse(text, called or name)
+    _check_command(doc, forms, called or name)
     maker = Maker(doc)
     title = doc.values.get("title", name)
     if not isinstance(title, str) or not title.strip():
@@ -74,6 +76,27 @@ def sheet_from_text(
     if maker.faults:
         raise InputFault(sorted({str(f): f for f in maker.faults}.values(), key=lambda f: f.line or 0))
     return Sheet(str(title), name, text, FilePath(folder), things)
+
+
+def _check_command(doc: Document, forms: Form, called: str) -> None:
+    """A file of another command is told as such, not by each of its tables."""
+    ours, _ = command_of(forms)
+    theirs, table = command_of(doc.values)
+    if (
+        ours
+        and theirs
+        and ours != theirs
+        and (theirs == "study" or not any(command_of([t])[0] == ours for t in doc.values))
+    ):
+        raise InputFault(
+            Fault(
+                called,
+                MISSING,
+                f"is no file for `femdrum {ours}`: it holds [{table}]",
+                f"`femdrum {theirs} {called}` reads it",
+                doc.line((table,)),
+            )
+        )
 
 
 class Maker:

@@ -71,7 +71,7 @@ PART = Form(
     lists=("watch",),
 )
 CUTOUT = Form("cutout", "shape", CUTOUTS)
-LOAD = Form("load", "kind", LOADS)
+LOAD = Form("load", "kind", LOADS, elsewhere=("contact",), nested=("contact",))
 MATERIAL = Form("material", "", {"": Material}, hidden=("provenance",))
 ACCURACY = Form("accuracy", "", {"": Accuracy})
 MACHINE = Form(

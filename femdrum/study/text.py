@@ -92,6 +92,9 @@ def describe(study: Study) -> list[str]:
         lines.append(
             f"  life: {hours(study.life.wanted.target_h)} wanted at {100 * study.life.wanted.survival:.4g} % survival"
         )
+    if study.rest is not None:
+        named = ", ".join(f"{part} ({file})" for part, file in study.rest.files.items())
+        lines += wrapped(f"  rest of the drum: {named}", indent="    ")
     lines.append(
         f"  asked error of the peak: {', '.join(dict.fromkeys(f'{v.accuracy.error:g}' for v in study.variants))}"
     )

@@ -44,6 +44,8 @@ _NEEDED = (
     "femdrum.study.answers",
     "femdrum.study.arrays",
     "meshio",
+    "scipy.optimize",
+    "scipy.sparse.linalg",
     "rslab",
 )
 _NEEDED_BY_KIND = {

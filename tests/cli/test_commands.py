@@ -3,6 +3,7 @@ import json
 import os
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -14,6 +15,7 @@ from femdrum.handbook.domains import FinitePlate
 from femdrum.handbook.exact import exact_kt
 from femdrum.model import Circle
 from femdrum.study import Results, read_study
+from femdrum.study.which_command import command_of
 
 ROOT = Path(__file__).parents[2]
 
@@ -202,17 +204,18 @@ def test_new_writes_a_study_without_fault_and_never_over_another(purpose, file, 
 
 
 def test_studies_hold_what_they_promise():
-    others = {"drum_whole": "rotor", "retention": "retention", "balance": "balance"}
-    files = [p for p in (ROOT / "studies").glob("*.toml") if p.stem not in others]
+    files = [p for p in (ROOT / "studies").glob("*.toml") if command_of(tomllib.loads(p.read_text()))[0] == "study"]
     counts = {p.stem: len(read_study(p).variants) for p in files}
     assert counts["corner_radius"] == 5
     assert counts["life"] == 3
     assert counts["plate_with_hole"] == 7
+    assert counts["rest_of_drum"] == 2
     assert counts["slot_shapes"] == 20
 
 
 @pytest.mark.parametrize(
-    ("name", "command"), [("drum_whole", "rotor"), ("retention", "retention"), ("balance", "balance")]
+    ("name", "command"),
+    [("drum_whole", "rotor"), ("retention", "retention"), ("balance", "balance"), ("seat_contact", "contact")],
 )
 def test_files_of_other_commands_say_which(name, command, capsys):
     assert main(["check", str(ROOT / "studies" / f"{name}.toml")]) == 2
