@@ -25,8 +25,10 @@ DEBIAN = (
     "libxcursor1",
     "libxinerama1",
     "libgomp1",
+    "libpangoft2-1.0-0",
+    "libharfbuzz-subset0",
 )
-# what of each is loaded by the mesher or the off-screen pictures
+# what of each is loaded by the mesher, the off-screen pictures or the report as PDF
 _SHARED = {
     "libglu1-mesa": "libGLU.so.1",
     "libgl1": "libGL.so.1",
@@ -35,10 +37,12 @@ _SHARED = {
     "libxcursor1": "libXcursor.so.1",
     "libxinerama1": "libXinerama.so.1",
     "libgomp1": "libgomp.so.1",
+    "libpangoft2-1.0-0": "libpangoft2-1.0.so.0",
+    "libharfbuzz-subset0": "libharfbuzz-subset.so.0",
 }
 _MODULES = {"scikit-fem": "skfem"}
 # extras that are looked at where they are there: what they are for
-_OPTIONAL = {"cluster": "only `femdrum study --cluster` needs it"}
+_OPTIONAL = {"cluster": "only `femdrum study --cluster` needs it", "pdf": "only the report as PDF needs it"}
 _PICTURE = (
     "import pyvista; pyvista.OFF_SCREEN = True; p = pyvista.Plotter(off_screen=True, window_size=(64, 64)); "
     "p.add_mesh(pyvista.Cube()); p.screenshot(None, return_img=True); p.close()"

@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 from ..edge import EdgeStress, Peaks, Spot, SurfaceStress, principal
 from ..quantity import Quantity, rounded
 
-__all__ = ["AddingMaxima", "Share", "adding_maxima", "equal_peaks", "shares"]
+__all__ = ["AddingMaxima", "Share", "adding_maxima", "equal_peaks", "shares", "zones"]
 
 Array = NDArray[np.float64]
 
@@ -147,12 +147,12 @@ def equal_peaks(surface: SurfaceStress, state: int = 0, share: float = 0.95) -> 
     return tuple(
         surface.spot(slot, s, int(depth[slot, s]))
         for slot in range(line.shape[0])
-        for s in _hot(line[slot], least, _zones(surface, depth[slot]))
+        for s in _hot(line[slot], least, zones(surface, depth[slot]))
     )
 
 
-def _zones(surface: SurfaceStress, depth: NDArray[np.intp]) -> NDArray[np.intp]:
-    """The slot's corner (0 to 3) that a place of the edge belongs to, or its end on an axis (4 to 7)."""
+def zones(surface: SurfaceStress, depth: NDArray[np.intp]) -> NDArray[np.intp]:
+    """For places [s] at depth indices: the slot's corner (0 to 3) that each belongs to, or its end on an axis (4 to 7)."""
     place = surface.place_mm[np.arange(depth.size), depth, :2]
     half = np.max(np.abs(surface.place_mm[:, depth, :2]), axis=0)
     x, y = (place / np.where(half > 0, half, 1.0)).T
@@ -163,13 +163,13 @@ def _zones(surface: SurfaceStress, depth: NDArray[np.intp]) -> NDArray[np.intp]:
     return np.asarray(np.where(turn < ON_AXIS, on_x, on_y_or_corner), dtype=np.intp)
 
 
-def _hot(line: Array, least: float, zones: NDArray[np.intp]) -> list[int]:
+def _hot(line: Array, least: float, zone: NDArray[np.intp]) -> list[int]:
     """Local maxima of a closed line above `least`, highest first chosen, merged by zone and by shallow valleys."""
     tops = np.flatnonzero((line >= np.roll(line, 1)) & (line >= np.roll(line, -1)) & (line >= least))
     kept: list[int] = []
     for top in tops[np.argsort(-line[tops], kind="stable")]:
         i = int(top)
-        if not any(zones[i] == zones[k] or _valley(line, i, k) >= VALLEY * line[i] for k in kept):
+        if not any(zone[i] == zone[k] or _valley(line, i, k) >= VALLEY * line[i] for k in kept):
             kept.append(i)
     return sorted(kept)
 

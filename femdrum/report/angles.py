@@ -9,9 +9,9 @@ from functools import cache, lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from ..assess.clamp_contact import load_factors
 from ..assess.combine import LoadVectors, add_up, load_vectors
 from ..errors import FemdrumError
-from ..loads.factors import factors
 from ..study import Results, StoredVariant, Variant, study_from_text
 from ..study.answers import StoredAnswer
 
@@ -85,7 +85,7 @@ def _vectors(source: str, name: str, label: str, names: tuple[str, ...]) -> dict
         return None
     try:
         made = {
-            load.name: factors(variant.part, load, variant.machine, variant.material) for load in variant.loads
+            load.name: load_factors(variant.part, load, variant.machine, variant.material) for load in variant.loads
         }  # fmt: skip
         return {n: load_vectors(names, n, m.steady, m.cosine, m.sine) for n, m in made.items()}
     except (FemdrumError, KeyError):

@@ -15,7 +15,7 @@ from .load_table import sensible
 from .picture import NoData, Picture
 from .sheet_page import draw_all, figure_rows, render_page
 
-__all__ = ["balance_pictures", "write_page"]
+__all__ = ["balance_content", "balance_pictures", "write_page"]
 
 
 def balance_pictures(found: Balance) -> list[Picture]:
@@ -29,14 +29,30 @@ def balance_pictures(found: Balance) -> list[Picture]:
 def write_page(sheet: Sheet, found: Balance, folder: Path) -> Path:
     """Draw the chart into folder/figures/ and write balance.html; returns its path."""
     drawn = draw_all(balance_pictures(found), folder)
-    plan = found.plan
     return render_page(
         "balance.html", folder / "balance.html", title=sheet.title, what="balance of a rotor", name=sheet.name, source=sheet.source,
-        good=found.verdict != "above" and not any(r.coarse for r in found.reach) and (plan is None or plan.held), lead=_lead(found), warnings=found.warnings,
-        drawn=drawn, groups=figure_rows(found.figures), notes=found.notes, not_checked=NOT_CHECKED, reach=_reach(found),
-        rows=[] if plan is None else [_row(row) for row in plan.rows if row.kind == "mass"], left=_left(found), moved=found.moved, hammers=found.hammers,
-        hammers_lead=_hammers(found),
+        drawn=drawn, **balance_content(found),
     )  # fmt: skip
+
+
+def balance_content(found: Balance) -> dict[str, Any]:
+    """What balance.html and the chapter of a study's report show."""
+    plan = found.plan
+    fine = not any(r.coarse for r in found.reach)
+    return {
+        "good": found.verdict != "above" and fine and (plan is None or plan.held),
+        "lead": _lead(found),
+        "warnings": found.warnings,
+        "groups": figure_rows(found.figures),
+        "notes": found.notes,
+        "not_checked": NOT_CHECKED,
+        "reach": _reach(found),
+        "rows": [] if plan is None else [_row(row) for row in plan.rows if row.kind == "mass"],
+        "left": _left(found),
+        "moved": found.moved,
+        "hammers": found.hammers,
+        "hammers_lead": _hammers(found),
+    }
 
 
 def _lead(found: Balance) -> list[str]:

@@ -36,6 +36,7 @@ class PolarPicture(Picture):
     """Both planes side by side: now, with hammers placed, with the masses on."""
 
     name = "unbalance"
+    least_width_mm = 160.0
 
     def __init__(self, found: Balance) -> None:
         if not found.planes:

@@ -6,7 +6,6 @@ import numpy as np
 
 from ..study import Results, StoredVariant
 from ..study.answers import StoredAnswer
-from .angles import angle_words, turned
 from .parts import part_of
 from .perimeter_picture import PerimeterPicture
 from .picture import NoData, variant_of
@@ -91,6 +90,8 @@ def perimeter_picture(
     their own is one more line. Where the loads cannot be reckoned anew, their stored factors stand at each load's own
     worst angle, and what the condition's angle changes is in that line too.
     """
+    from .angles import angle_words, turned  # reckons loads anew: slow to import
+
     which = _variant(results, variant)
     worst = worst_conditions(which, 1)
     if not worst:

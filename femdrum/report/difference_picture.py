@@ -9,9 +9,9 @@ import numpy as np
 from ..study import Results
 from .kt_picture import FIT_DASHES, KtPicture
 from .lines import KtLine, Lines
-from .picture import Picture
-from .style import INK, LOOKS
-from .words import file_name, percent
+from .picture import NoData, Picture
+from .style import INK, LOOKS, below
+from .words import axis_value, file_name, percent, wrapped
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -29,6 +29,8 @@ class DifferencePicture(Picture):
     ) -> None:
         self.kt = KtPicture(results, case, axis, lines)
         self.case, self.lines = self.kt.case, self.kt.lines
+        if not self.lines.is_number or self.lines.together or not _plates(self.lines) or not self.kt.has_kt:
+            raise NoData("differences from the exact plane solution are drawn for plates over an axis of numbers")
         self.name = f"difference-{file_name(self.case)}"
         self.caption = (
             f"Load \u201c{self.case}\u201d: difference of the computed points (with bands) and of the published fits from the "
@@ -86,18 +88,40 @@ class DifferencePicture(Picture):
         for place, name in enumerate(fits):
             worst = max((r[3] for r in rows if r[1] == name), key=abs)
             text = name + (f" (leaves this scale; at worst {percent(worst / 100)})" if name in off else "")
+            text = wrapped(text, 42) if self.tight else text
             handles.append(Line2D([], [], color=INK if several else LOOKS[(place + 1) % len(LOOKS)].colour,
                            linestyle=FIT_DASHES[place % len(FIT_DASHES)], linewidth=1.1, label=text))  # fmt: skip
+        self.kt.size_mm = self.size_mm
         self.kt.dress(ax)
         ax.set_ylim(-most, most)
         ax.axhline(0.0, color=INK, linewidth=0.8)
         ax.set_ylabel("difference from the exact\nplane solution (%)")
-        ax.set_title(f"Computed and published against exact, under \u201c{self.case}\u201d")
-        columns = 2 if max(len(str(h.get_label())) for h in handles) <= 52 else 1
-        self.size_mm = (self.size_mm[0], 92.0 + 3.7 * -(-len(handles) // columns))
-        ax.legend(handles=handles, loc="upper left", bbox_to_anchor=(0.0, -0.17), borderaxespad=0.0, ncols=columns)
+        ax.set_title(self.title(f"Computed and published against exact, under \u201c{self.case}\u201d"))
+        self._read(ax, rows)
+        columns = 2 if max(len(str(h.get_label())) for h in handles) <= 52 and not self.tight else 1
+        deep = sum(1 + str(h.get_label()).count("\n") for h in handles) if columns == 1 else -(-len(handles) // 2)
+        self.size_mm = (self.size_mm[0], (70.0 if self.tight else 92.0) + 3.7 * deep)
+        ax.legend(handles=handles, ncols=columns, **below(ax))
+
+    def _read(self, ax: Axes, rows: list[tuple[KtLine, str, float, float, float | None, str]]) -> None:
+        """What can be pointed at: points first, then the fits."""
+        for computed in (True, False):
+            mine = [r for r in rows if (r[1] == "computed") == computed]
+            numbers = {id(line): number for number, line in enumerate(self.lines.lines)}
+            x = [self.lines.apart(r[2], numbers[id(r[0])]) if computed else r[2] for r in mine]
+            texts = [
+                f"{r[0].label + ', ' if r[0].label else ''}{axis_value(self.lines.column, float(f'{r[2]:.4g}'))}: "
+                f"{'' if computed else r[1] + ' '}{percent(r[3] / 100, None if r[4] is None else r[4] / 100)}"
+                f"{'' if r[4] is None else f' ± {r[4]:.2g} %'} from exact"
+                for r in mine
+            ]
+            self.readings.note(ax, x, [r[3] for r in mine], texts, few=computed)
 
     def table(self) -> tuple[tuple[str, ...], list[tuple[Any, ...]]]:
         """Differences in per cent."""
         rows = [(line.label, what, x, d, band, key) for line, what, x, d, band, key in self._rows()]
         return ("line", "what", self.lines.column, "difference_pct", "band_pct", "variant"), rows
+
+
+def _plates(lines: Lines) -> bool:
+    return {line.variants[0].inputs["part"]["kind"] for line in lines.lines} <= {"plate", "plate_row"}

@@ -11,9 +11,9 @@ from ..edge import Spot, SurfaceStress, principal
 from ..model.contour import Arc, Line
 from ..study import Results, StoredVariant
 from .parts import Part, part_of
-from .picture import NoData, Picture, case_of, variant_of
-from .style import INK, LOOKS, PALE
-from .words import file_name, kind_word, variant_name, with_unit, wrapped
+from .picture import NoData, Picture, case_of, choice, variant_of
+from .style import INK, LOOKS, PALE, below
+from .words import file_name, kind_word, signed, variant_name, with_unit
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -34,12 +34,15 @@ class EdgePicture(Picture):
 
     size_mm = (165.0, 100.0)
 
+    def needed_mm(self) -> float:
+        """More where the legend stands in one column."""
+        return 76.0 + 3.7 * len(self.lines()) if self.tight else 100.0
+
     def __init__(
         self, results: Results, variant: StoredVariant | str | int | None = None, case: str | None = None,
         component: str = "along",
     ) -> None:  # fmt: skip
-        if component not in COMPONENTS:
-            raise KeyError(f"no component {component!r}; known: {', '.join(COMPONENTS)}")
+        choice("component", component, COMPONENTS)
         self.variant, self.case, self.component = variant_of(results, variant), case_of(results, case), component
         self.answer = self.variant.answer(self.case)
         edge = self.variant.edge
@@ -47,7 +50,8 @@ class EdgePicture(Picture):
             raise NoData("this variant has no stress along an edge: there is no number")
         self.surface: SurfaceStress = edge.combine(self.answer.factors)
         self.part = part_of(self.variant.inputs)
-        self.name = f"edge-{self.variant.key}-{file_name(self.case)}"
+        more = "" if component == "along" else f"-{component}"
+        self.name = f"edge-{self.variant.key}-{file_name(self.case)}{more}"
         name = variant_name(self.variant)
         self.caption = (
             f"{kind_word(self.answer)} \u201c{self.case}\u201d{', ' + name if name else ''}{self._slot_words()}: {COMPONENTS[component].removesuffix(' (MPa)')}, unrolled, "
@@ -93,6 +97,9 @@ class EdgePicture(Picture):
             line, change = np.append(fine[:, d], fine[0, d]), np.abs(fine[:, d] - coarse[:, d])
             change = np.append(change, change[0])
             ax.fill_between(loop, line - change, line + change, color=look.colour, alpha=0.25, linewidth=0, zorder=2)
+            where = "" if name == "edge" else f"{name}, "
+            texts = [f"{where}s {a:.1f} mm: {signed(f'{v:.4g}')} MPa" for a, v in zip(s, fine[:, d], strict=True)]
+            self.readings.note(ax, s, fine[:, d], texts, few=False)
             depth = f" (depth {self.surface.depth_mm[d]:.3g} mm)" if len(self.lines()) > 1 else ""
             ax.plot(loop, line, color=look.colour, linestyle=look.dash, label=name + depth, zorder=3)
             spread = max(spread, float(np.ptp(line)))
@@ -100,7 +107,15 @@ class EdgePicture(Picture):
         values = [q.value for q in (self.answer.tension, self.answer.compression) if q.value]
         low, high = min([low, 0.0, *values]), max([high, 0.0, *values])
         room = 0.34 * (high - low)
-        ax.set_ylim(low - (room if low < -0.05 * high else 0.06 * (high - low)), high + room)
+        under = room if low < -0.05 * high else 0.06 * (high - low)
+        if self.tight:  # words take more of a small plot
+            share = 3.4 / (self.needed_mm() - 32.0)
+            above, under_zero = (
+                share * (self._peak_words("tension").count("\n") + 2.0),
+                2.6 * share if under == room else 0.05,
+            )
+            room, under = (part * (high - low) / (1 - above - under_zero) for part in (above, under_zero))
+        ax.set_ylim(low - under, high + room)
         ax.set_xlim(0.0, total)
         ax.axhline(0.0, color=INK, linewidth=0.6)
         self._peak(ax, "tension", total)
@@ -114,11 +129,12 @@ class EdgePicture(Picture):
         ax.set_xlabel("arc length along the edge, s (mm)")
         ax.set_ylabel(COMPONENTS[self.component])
         if len(self.lines()) > 1:
-            ax.legend(loc="upper left", bbox_to_anchor=(0.0, -0.16), ncols=2, borderaxespad=0.0)
+            ax.legend(ncols=1 if self.tight else 2, **below(ax))
         name = variant_name(self.variant)
         title = f"Along the slot's edge, \u201c{self.case}\u201d{self._slot_words()}{', ' + name if name else ''}"
-        ax.set_title(wrapped(title, 62), pad=16)
-        self._outline(ax)
+        ax.set_title(self.title(title, 62), pad=16)
+        if not self.tight:
+            self._outline(ax)
 
     def _peak(self, ax: Axes, which: str, total: float) -> None:
         quantity, spot = getattr(self.answer, which), getattr(self.answer, f"{which}_at")
@@ -126,20 +142,32 @@ class EdgePicture(Picture):
             return
         up = which == "tension"
         low, high = ax.get_ylim()
-        y = high - 0.09 * (high - low) if up else low + 0.09 * (high - low)
-        words = f"largest {which} {with_unit(quantity)}{where_in_words(spot, self.part).replace(', ', chr(10))}"
+        words = self._peak_words(which)
+        away = (1.9 * words.count("\n") + 2.6) / (self.needed_mm() - 32.0) if self.tight else 0.09
+        y = high - away * (high - low) if up else low + away * (high - low)
+        told = words.replace("\n(", " (").replace("\n", ", ")
         if not self._here(spot):
             ax.text(0.5 * total, y, f"{words}\nin slot {spot.slot}, which is not drawn", ha="center", va="center", fontsize=7.5,
                     zorder=7, bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.0, "alpha": 0.85})  # fmt: skip
             return
         ax.errorbar([spot.s_mm], [quantity.value], [quantity.band or 0.0], color=INK, marker="o", markersize=4,
                     markerfacecolor="white", capsize=3, zorder=6)  # fmt: skip
+        self.readings.note(ax, [spot.s_mm], [quantity.value], [f"s {spot.s_mm:.1f} mm: {told}"])
+        edge = (
+            max(map(len, words.split("\n"))) * 0.68 / (self.size_mm[0] - 22.0)
+        )  # half of the words' width, of the axes
+        edge = edge if self.tight else 0.27
         ax.annotate(
-            words, (spot.s_mm, quantity.value), (min(max(spot.s_mm, 0.27 * total), 0.73 * total), y),
+            words, (spot.s_mm, quantity.value), (min(max(spot.s_mm, edge * total), (1 - edge) * total), y),
             ha="center", va="center", fontsize=7.5, color=INK, zorder=7,
             arrowprops={"arrowstyle": "-", "color": INK, "linewidth": 0.6, "shrinkB": 3},
             bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.0, "alpha": 0.85},
         )  # fmt: skip
+
+    def _peak_words(self, which: str) -> str:
+        quantity, spot = getattr(self.answer, which), getattr(self.answer, f"{which}_at")
+        words = f"largest {which} {with_unit(quantity)}{where_in_words(spot, self.part)}".replace(", ", "\n")
+        return words.replace(" (wall", "\n(wall") if self.tight else words
 
     def _here(self, spot: Spot) -> bool:
         """True for a place on the slot that is drawn."""

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from ..study import Results, StoredVariant
 from .parts import part_of
-from .picture import NoData, Picture, case_of, variant_of
+from .picture import NoData, Picture, case_of, choice, variant_of
 from .style import INK, scale_for
 from .vtu import Field, read_field
 from .words import file_name, kind_word, variant_name, with_unit
@@ -31,13 +31,20 @@ class FieldPicture(Picture):
     """Signed principal stress (or von Mises) in the neighbourhood of the slot."""
 
     size_mm = (140.0, 120.0)
+    full_of_shades = True
+
+    def needed_mm(self) -> float:
+        """Height for the window's shape at the width."""
+        if not self.tight:
+            return 120.0 * max(1.0, self.size_mm[0] / 140.0) if self.size_mm[0] <= 140.0 else 130.0
+        wide, high = self.window()
+        return 0.6 * self.size_mm[0] * high / wide + 36.0
 
     def __init__(
         self, results: Results, variant: StoredVariant | str | int | None = None, case: str | None = None,
         quantity: str = "principal",
     ) -> None:  # fmt: skip
-        if quantity not in QUANTITIES:
-            raise KeyError(f"no quantity {quantity!r}; known: {', '.join(QUANTITIES)}")
+        choice("quantity", quantity, QUANTITIES)
         self.variant, self.case, self.quantity = variant_of(results, variant), case_of(results, case), quantity
         self.answer = self.variant.answer(self.case)
         self.part = part_of(self.variant.inputs)
@@ -115,16 +122,19 @@ class FieldPicture(Picture):
         ax.set_xlabel("x (mm)", loc="right")
         ax.set_ylabel("y (mm)")
         name = variant_name(self.variant)
-        ax.set_title(f"\u201c{self.case}\u201d{', ' + name if name else ''}", pad=30, loc="center")
+        ax.set_title(self.title(f"\u201c{self.case}\u201d{', ' + name if name else ''}"), pad=26)
         raw = values[used]
         beyond = (raw.max() > norm.vmax * 1.02, raw.min() < norm.vmin * 1.02 - 1e-9)  # type: ignore[operator]
         bar = ax.figure.colorbar(shown, cax=ax.inset_axes((1.04, 0.0, 0.05, 1.0)),
                                  extend={(0, 0): "neither", (1, 0): "max", (0, 1): "min"}.get((int(beyond[0]), int(beyond[1])), "both"))  # fmt: skip
-        bar.set_label(QUANTITIES[self.quantity])
+        words = QUANTITIES[self.quantity]
+        bar.set_label(words.replace(" of", "\nof") if self.tight else words)
         bar.outline.set_linewidth(0.4)
         self._extremes(ax, wide, high)
 
     def _extremes(self, ax: Axes, wide: float, high: float) -> None:
+        from matplotlib.transforms import offset_copy
+
         found = [("tension", self.answer.tension, self.answer.tension_at, True)]
         found.append(("compression", self.answer.compression, self.answer.compression_at, False))
         biggest = max(abs(q.value or 0.0) for _, q, _, _ in found)
@@ -139,8 +149,11 @@ class FieldPicture(Picture):
             elif (y >= 0) != up:
                 x, y = -x, -y
             ax.plot([x], [y], marker="o", color=INK, markerfacecolor="white", markersize=4.5, zorder=5, clip_on=False)
+            told = f"largest principal {which} {with_unit(quantity)}"
+            self.readings.note(ax, [x], [y], [f"x {x:.1f} mm, y {y:.1f} mm: {told}"])
+            away = offset_copy(ax.transAxes, fig=ax.figure, y=8.0 if up else -33.0, units="points")  # type: ignore[arg-type]
             ax.annotate(
-                f"largest principal {which} {with_unit(quantity)}", (x, y), (0.5, 1.05 if up else -0.20), textcoords="axes fraction",
+                told, (x, y), (0.5, 1.0 if up else 0.0), textcoords=away,
                 ha="center", va="bottom" if up else "top", fontsize=7.5, zorder=6, annotation_clip=False,
                 arrowprops={"arrowstyle": "-", "color": INK, "linewidth": 0.7, "shrinkB": 3},
             )  # fmt: skip

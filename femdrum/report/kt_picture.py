@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -11,17 +10,19 @@ from ..model.ring import Ring
 from ..quantity import Quantity, Verdict
 from ..study import Results, StoredVariant
 from .curves import exact_name
+from .kt_words import fit_text, spread_ticks, value_labels
 from .lines import KtLine, Lines, lines_of
 from .parts import part_of
 from .picture import Picture, case_of
-from .style import GREY, INK, LOOKS
-from .words import bare, file_name, is_number, name_of, short_source, wrapped
+from .style import GREY, INK, LOOKS, below
+from .words import axis_value, bare, file_name, is_number, name_of, wrapped
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 __all__ = ["FIT_DASHES", "KtPicture", "fit_text"]
 
+MOST_LABELLED = 8
 FIT_DASHES: tuple[Any, ...] = (
     (0, (5, 1.5)),
     (0, (1.2, 1.2)),
@@ -81,15 +82,19 @@ class KtPicture(Picture):
         self._no_number(ax)
         from matplotlib.lines import Line2D
 
+        room = 42 if self.tight else self.room_for(105)
         for text, (colour, dash, width) in styles.items():
             handles.append(
                 Line2D(
-                    [], [], color=INK if several else colour, linestyle=dash, linewidth=width, label=wrapped(text, 105)
+                    [], [], color=INK if several else colour, linestyle=dash, linewidth=width, label=wrapped(text, room)
                 )
             )
-        texts = [*(line.label for line in lines.lines), *(wrapped(text, 105) for text in styles)]
-        self.size_mm = (self.size_mm[0], 90.0 + 3.7 * sum(1 + text.count("\n") for text in texts))
-        ax.legend(handles=handles, loc="upper left", bbox_to_anchor=(0.0, -0.17), borderaxespad=0.0, ncols=1)
+        texts = [*(line.label for line in lines.lines), *(wrapped(text, room) for text in styles)]
+        plot = 74.0 if self.tight else 90.0
+        ticks = 0 if lines.is_number else 3.0 * max(t.get_text().count("\n") for t in ax.get_xticklabels())
+        self.size_mm = (self.size_mm[0], plot + ticks + 3.7 * sum(1 + text.count("\n") for text in texts))
+        ax.legend(handles=handles, ncols=1, **below(ax, 32.0 + 2.8 * ticks))
+        value_labels(ax, self._labelled(), self.size_mm, headroom=not self.has_kt)
 
     def _points(self, ax: Axes, line: KtLine, look: Any, label: str, shift: float, handles: list[Any]) -> None:
         found = [
@@ -108,16 +113,42 @@ class KtPicture(Picture):
             elinewidth=1.0, zorder=4, label=label,
         )  # fmt: skip
         handles.append(bars)
-        apart = isinstance(part_of(line.variants[0].inputs), Ring) or self.lines.curves(line) is None
-        if len(self.lines.lines) == 1 and len(found) <= 8 and apart:  # elsewhere the words would hide the curves
-            for a, q in found:
-                ax.annotate(bare(q), (a, float(q)), (0, 7), textcoords="offset points", ha="center", fontsize=6.5,
-                            bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.6, "alpha": 0.8}, zorder=5)  # fmt: skip
+        who = f"{line.label}, " if line.label else ""
+        self.readings.note(ax, x, y, [f"{who}{self._at(a - shift)}{self.what} {bare(q)}{self.unit}" for a, q in found])
         if any(unsettled):
             ax.plot(
                 [a for a, u in zip(x, unsettled, strict=True) if u], [b for b, u in zip(y, unsettled, strict=True) if u],
                 linestyle="none", marker=look.marker, markersize=3.5, markerfacecolor="white", color=look.colour, zorder=5,
             )  # fmt: skip
+
+    @property
+    def what(self) -> str:
+        """What is drawn upward."""
+        return "Kt gross" if self.has_kt else "peak stress"
+
+    @property
+    def unit(self) -> str:
+        """Its unit behind a space; none for Kt."""
+        return "" if self.has_kt else " MPa"
+
+    def _at(self, x: float) -> str:
+        """`corner radius 8 mm: `."""
+        if self.lines.is_number:
+            return f"{axis_value(self.lines.column, float(f'{x:.4g}'))}: "
+        words = self.lines.categories[round(x)] if self.lines.column else ""
+        return f"{axis_value(self.lines.column, words)}: " if words else ""
+
+    def _labelled(self) -> list[tuple[float, Quantity]]:
+        """Points whose values are written beside them: few, on one line, and no curve that the words would hide."""
+        if len(self.lines.lines) != 1:
+            return []
+        line = self.lines.lines[0]
+        if not isinstance(part_of(line.variants[0].inputs), Ring) and self.lines.curves(line) is not None:
+            return []
+        found = [
+            (x, q) for x, v in zip(line.x, line.variants, strict=True) if (q := self.quantity(v)).value is not None
+        ]
+        return found if len(found) <= MOST_LABELLED else []
 
     def _curves(self, ax: Axes, line: KtLine, look: Any, styles: dict[str, Any], several: bool) -> None:
         curves = self.lines.curves(line)
@@ -131,6 +162,7 @@ class KtPicture(Picture):
             ax.plot(curves.x, exact, color=look.colour, linestyle=style[0], linewidth=1.3, zorder=3,
                     marker="_" if curves.x.size == 1 else "", markersize=14)  # fmt: skip
             styles.setdefault(name, (look.colour, "-", 1.3))
+            self._read_curve(ax, line, curves.x, exact, "exact plane solution")
         for fit in curves.fits.get(self.case, []):
             text = fit_text(
                 fit.name,
@@ -151,12 +183,19 @@ class KtPicture(Picture):
             if np.isfinite(fit.kt).any():
                 ax.plot(curves.x, fit.kt, color=colour, linestyle=dash, linewidth=1.1, zorder=2,
                         marker="x" if np.isfinite(fit.kt).sum() == 1 else "", markersize=4)  # fmt: skip
+                self._read_curve(ax, line, curves.x, fit.kt, fit.name)
                 if not any(t.startswith(fit.name) for t in styles):
                     styles[text] = (colour, dash, 1.1)
             elif not several:
                 styles.setdefault(
                     f"{fit.name}: not drawn, all values are outside its published range", (GREY, "none", 0)
                 )
+
+    def _read_curve(self, ax: Axes, line: KtLine, x: Any, kt: Any, name: str) -> None:
+        good = np.isfinite(kt)
+        who = f"{line.label}, " if line.label else ""
+        texts = [f"{who}{self._at(float(a))}{name} {k:.4g}" for a, k in zip(x[good], kt[good], strict=True)]
+        self.readings.note(ax, x[good], kt[good], texts, few=False)
 
     def _marks(self, ax: Axes, line: KtLine, styles: dict[str, Any]) -> None:
         """Exact values at the points alone, from what was stored with the answers."""
@@ -183,7 +222,7 @@ class KtPicture(Picture):
             ax.set_xlabel(label(lines.column))
             if lines.by_ratio:
                 ax.set_xscale("log")
-                ax.xaxis.set_major_locator(FixedLocator(_spread(values)))
+                ax.xaxis.set_major_locator(FixedLocator(spread_ticks(values, 8.3 / self.size_mm[0])))
                 ax.xaxis.set_minor_locator(NullLocator())
                 ax.xaxis.set_major_formatter(ScalarFormatter())
             elif values[0] >= 0:
@@ -196,20 +235,33 @@ class KtPicture(Picture):
                 if v.axes.get(lines.column) == "full"
             }
             if len(full) == 1:
-                ax.text(full.pop(), 0.0, "full round", fontsize=6.5, color=GREY, ha="right", va="bottom", rotation=90,
-                        transform=ax.get_xaxis_transform())  # fmt: skip
+                at = full.pop()
+                low, high = ax.get_ylim()
+                down = any(
+                    (float(q) - low) < 0.3 * (high - low)
+                    for line in lines.lines for x, v in zip(line.x, line.variants, strict=True)
+                    if x == at and (q := self.quantity(v)).value is not None
+                ) and not self.has_kt  # fmt: skip
+                ax.text(at, 0.98 if down else 0.0, "full round", fontsize=6.5, color=GREY, ha="right", va="top" if down else "bottom",
+                        rotation=90, transform=ax.get_xaxis_transform())  # fmt: skip
         else:
-            ax.set_xticks(range(len(lines.categories)), [wrapped(text, 22) for text in lines.categories])
+            ax.set_xticks(
+                range(len(lines.categories)),
+                [
+                    wrapped(text, max(8, min(22, int((self.size_mm[0] - 22) / 1.3 / len(lines.categories)) - 1)))
+                    for text in lines.categories
+                ],
+            )
             ax.set_xlim(-0.6, len(lines.categories) - 0.4)
             ax.set_xlabel(name_of(lines.column) if lines.column else "")
         answers = self._answers()
         if self.has_kt:
             nominal = next((a.nominal.definition for a in answers if a.nominal.definition), "")
-            ax.set_ylabel(f"Kt gross\n{wrapped('|peak| over ' + nominal, 46)}")
+            ax.set_ylabel(f"Kt gross\n{wrapped('|peak| over ' + nominal, 40 if self.tight else 46)}")
             ax.set_ylim(0.0, 1.06 * ax.get_ylim()[1])
         else:
             ax.set_ylabel("peak principal stress, signed (MPa)")
-        ax.set_title(f"{'Kt' if self.has_kt else 'Peak'} under \u201c{self.case}\u201d")
+        ax.set_title(self.title(f"{'Kt' if self.has_kt else 'Peak'} under \u201c{self.case}\u201d"))
 
     def _no_number(self, ax: Axes) -> None:
         """Variants without a number, said in words at their place."""
@@ -243,23 +295,3 @@ class KtPicture(Picture):
                     for x, y in zip(curves.x, fit.kt, strict=True):
                         rows.append((line.label, fit.name, float(x), float(y), None, "", ""))
         return ("line", "what", x_name, y_name, band_name, "verdict", "variant"), rows
-
-
-def _spread(values: Sequence[float]) -> list[float]:
-    """Values for ticks of a logarithmic axis, without those that would print on top of each other."""
-    kept = [values[0]]
-    for v in values[1:]:
-        if np.log(v / kept[-1]) > 0.05 * np.log(values[-1] / values[0]):
-            kept.append(v)
-    return kept
-
-
-def fit_text(name: str, source: str, kt: Any, x: Any, remarks: Sequence[str], axis: str, column: str) -> str:
-    """A fit's name, source and range on the axis, for a legend."""
-    from ..units import unit_of
-
-    good = np.isfinite(kt)
-    text = f"{name}: {short_source(source, 170)}"
-    if good.any() and not good.all():
-        text += f"; inside its range only, here {axis} {x[good][0]:.3g} to {x[good][-1]:.3g} {unit_of(column)}".rstrip()
-    return "; ".join([text, *remarks])

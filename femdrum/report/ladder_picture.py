@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 from ..study import Results, StoredVariant
 from .picture import NoData, Picture, case_of, variant_of
-from .style import GREY, INK, LOOKS
-from .words import file_name, kind_word, variant_name, with_unit
+from .style import GREY, INK, LOOKS, below
+from .words import file_name, kind_word, variant_name, with_unit, wrapped
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -53,6 +53,8 @@ class LadderPicture(Picture):
             x = [step.unknowns for step in answer.ladder]
             y = [self._shown(step.peak_MPa or 0.0, peak) for step in answer.ladder]
             label = f"{variant_name(variant) or self.case}: {with_unit(answer.peak)}, {answer.verdict.value}"
+            label = wrapped(label, 38) if self.tight else label
+            self._read(ax, variant, answer, x, y)
             ax.plot(
                 x, y, color=look.colour, linestyle=look.dash, marker=look.marker, markersize=4, label=label, zorder=3
             )
@@ -77,11 +79,20 @@ class LadderPicture(Picture):
         ax.set_xlabel("unknowns of the mesh")
         ax.set_ylabel("peak stress (MPa)" if self.single else "peak, difference from\nthe value reached (%)")
         ax.axhline(self._shown(peak, peak), color=INK, linewidth=0.6, zorder=1)
-        ax.set_title(f"Ladder of meshes, \u201c{self.case}\u201d")
+        ax.set_title(self.title(f"Ladder of meshes, \u201c{self.case}\u201d"))
         longest = max(len(str(h.get_label())) for h in ax.get_legend_handles_labels()[0])
-        columns = 2 if len(self.found) > 5 and longest <= 46 else 1
-        self.size_mm = (self.size_mm[0], 78.0 + 3.7 * -(-min(len(self.found), MOST_LINES) // columns))
-        ax.legend(loc="upper left", bbox_to_anchor=(0.0, -0.2), borderaxespad=0.0, ncols=columns)
+        columns = 2 if len(self.found) > 5 and longest <= 46 and not self.tight else 1
+        lines = sum(1 + str(h.get_label()).count("\n") for h in ax.get_legend_handles_labels()[0])
+        self.size_mm = (self.size_mm[0], (66.0 if self.tight else 78.0) + 3.7 * -(-lines // columns))
+        ax.legend(ncols=columns, **below(ax))
+
+    def _read(self, ax: Axes, variant: StoredVariant, answer: Any, x: list[int], y: list[float]) -> None:
+        name = variant_name(variant)
+        texts = [
+            f"{name + ', ' if name else ''}mesh {step.level}, order {step.order}, {step.unknowns:,} unknowns: {step.peak_MPa:.6g} MPa"
+            for step in answer.ladder
+        ]
+        self.readings.note(ax, x, y, texts)
 
     def _asked(self, ax: Axes, error: float, worst: float, peak: float) -> None:
         """The accuracy that was asked for as two lines, or in words where it is far outside the scale."""
@@ -110,7 +121,14 @@ class LadderPicture(Picture):
         from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
 
         low, high = ax.get_xlim()
-        fine = (1.0, 1.2, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0) if high / low < 5 else (1.0, 2.0, 5.0)
+        wide = 1.0 if not self.tight else 0.5
+        fine = (
+            (1.0, 1.2, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0)
+            if high / low < 5 * wide
+            else (1.0, 2.0, 5.0)
+            if high / low < 300 * wide
+            else (1.0,)
+        )
         ax.xaxis.set_major_locator(LogLocator(subs=fine))
         ax.xaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:,.0f}"))
         ax.xaxis.set_minor_formatter(NullFormatter())

@@ -12,8 +12,8 @@ from .life_choice import Outcome, outcomes
 from .life_draw import spread_out
 from .lines import KtLine, Lines, lines_of
 from .picture import NoData, Picture
-from .style import INK, LOOKS, PALE
-from .words import file_name, name_of
+from .style import INK, LOOKS, PALE, below
+from .words import file_name, name_of, variant_name, wrapped
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -43,11 +43,7 @@ class LifePicture(Picture):
         self.name = f"life-over-{file_name(name_of(self.lines.column)) if self.lines.column else 'variant'}"
         self.both = self.beyond != "elementary"
         self.banded = any(v.key in self.scatter for line in self.lines.lines for v in line.variants)
-        several = len(self.lines.lines) > 1
-        self.size_mm = (
-            165.0,
-            98.0 + 4.2 * (len(self.lines.lines) if several else 0) + 4.2 * (1 + self.both + self.banded),
-        )
+        self.widen(165.0)
         over = name_of(self.lines.column) if self.lines.column else "variant"
         self.caption = (
             f"Life of the worst place over {over}, logarithmic: what {100 * self.survival:.4g} % of drums outlive at the computed stress, "
@@ -62,6 +58,12 @@ class LifePicture(Picture):
             )
         if self.lines.left_out:
             self.caption += f" {self.lines.left_out} more lines are in the table of the report and not drawn."
+
+    def needed_mm(self) -> float:
+        """Plot and legend."""
+        several = len(self.lines.lines) if len(self.lines.lines) > 1 else 0
+        folded = 2 if self.tight else 1  # lines of the longer words
+        return (86.0 if self.tight else 98.0) + 4.2 * several + 4.2 * folded * (1 + self.both + self.banded)
 
     def _rows(self, line: KtLine) -> list[tuple[float, StoredVariant, Outcome]]:
         return [
@@ -96,7 +98,7 @@ class LifePicture(Picture):
             fontsize=7.5,
         )
         ax.set_ylabel("life of the worst place (h)")
-        ax.set_title(f"Life over {name_of(self.lines.column) if self.lines.column else 'the variants'}")
+        ax.set_title(self.title(f"Life over {name_of(self.lines.column) if self.lines.column else 'the variants'}"))
         self._legend(ax, several)
 
     def _axis(self, ax: Axes) -> None:
@@ -126,7 +128,7 @@ class LifePicture(Picture):
         look = LOOKS[n % len(LOOKS)]
         rows = self._rows(line)
         joined = self.lines.is_number
-        labelled = not several and len(rows) <= MOST_LABELLED
+        labelled = not several and len(rows) <= MOST_LABELLED and not (self.tight and self.banded)
         for x0, variant, outcome in rows:
             x, s = self.lines.apart(x0, n) if several else x0, self.scatter.get(variant.key)
             if s is not None and s.p10_h and s.p10_h < high:
@@ -156,6 +158,7 @@ class LifePicture(Picture):
                     zorder=6,
                 )
                 ax.plot([x], [high / 10**0.22], marker="^", markersize=6, color=look.colour, zorder=5)
+        self._read(ax, line, n, several, rows)
         found = [(self.lines.apart(x, n) if several else x, o.worst) for x, _, o in rows]
         main = [(x, w.life_h) for x, w in found if w.life_h]
         ax.plot([x for x, _ in main], [y for _, y in main], color=look.colour, marker=look.marker, markersize=5.5,
@@ -192,6 +195,26 @@ class LifePicture(Picture):
             ax.annotate(f"{words} {hours(value)}", (x, 10.0**y), (9, 0), textcoords="offset points", ha="left", va="center", fontsize=6.5,
                         zorder=6, bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.4, "alpha": 0.8})  # fmt: skip
 
+    def _read(
+        self, ax: Axes, line: KtLine, n: int, several: bool, rows: list[tuple[float, StoredVariant, Outcome]]
+    ) -> None:
+        for x0, variant, outcome in rows:
+            x, w, s = self.lines.apart(x0, n) if several else x0, outcome.worst, self.scatter.get(variant.key)
+            told = [(w.life_h, f"{100 * self.survival:.4g} % outlive {hours(w.life_h)}, {w.name}")]
+            if self.both:
+                told.append(
+                    (
+                        w.life_elementary_h,
+                        f"{100 * self.survival:.4g} % outlive {hours(w.life_elementary_h)}, slope k on",
+                    )
+                )
+            if s is not None:
+                told += [(v, f"{p} {hours(v)}") for p, v in (("P10", s.p10_h), ("P50", s.p50_h), ("P90", s.p90_h))]
+            who = variant_name(variant) or "this part"
+            for value, words in told:
+                if value and math.isfinite(value):
+                    self.readings.note(ax, [x], [value], [f"{who}: {words}"])
+
     def _legend(self, ax: Axes, several: bool) -> None:
         from matplotlib.lines import Line2D
 
@@ -215,7 +238,10 @@ class LifePicture(Picture):
         if self.banded:
             handles.append(Line2D([], [], color=colour, alpha=0.35, linewidth=6.0, solid_capstyle="butt",
                                   label="scatter of real drums: P10 to P90 of those that have failed, tick at P50"))  # fmt: skip
-        ax.legend(handles=handles, loc="upper left", bbox_to_anchor=(0.0, -0.15), borderaxespad=0.0)
+        if self.tight:
+            for handle in handles:
+                handle.set_label(wrapped(str(handle.get_label()), 46))
+        ax.legend(handles=handles, **below(ax))
 
     def table(self) -> tuple[tuple[str, ...], list[tuple[Any, ...]]]:
         """Every drawn variant."""

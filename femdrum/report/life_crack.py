@@ -13,7 +13,7 @@ from ..assess.life_words import hours
 from ..study import Results, StoredVariant
 from .life_choice import of_variant
 from .picture import NoData, Picture
-from .style import GREY, INK, LOOKS
+from .style import GREY, INK, LOOKS, below
 from .words import variant_name, wrapped
 
 if TYPE_CHECKING:
@@ -52,7 +52,7 @@ class CrackPicture(Picture):
             raise NoData("no crack of this variant was looked at")
         self.name = f"crack-{self.variant.key}"
         self.growing = [c for c in self.cracks if len(c.hours) > 1]
-        self.size_mm = (165.0, 92.0 + 11.0 * len(self.cracks) + 4.0 * self._title().count("\n"))
+        self.widen(165.0)
         self.caption = (
             f"{self._of().capitalize()}. A flaw of the stated depth, grown by all rows of the duty together, at the places where a crack "
             "is opened most: depth, logarithmic, over hours of the machine. Open marks on a curve are the inspections that would "
@@ -60,11 +60,23 @@ class CrackPicture(Picture):
             "not in it."
         )
 
+    def needed_mm(self) -> float:
+        """Plot, legend and title."""
+        words = (
+            3.7 * sum(2 + self._legend_words(c).count("\n") for c in self.cracks)
+            if self.tight
+            else 11.0 * len(self.cracks)
+        )
+        return (80.0 if self.tight else 92.0) + words + 4.0 * self._title().count("\n")
+
+    def _legend_words(self, crack: CrackLife) -> str:
+        return wrapped(kept_together(f"{crack.place}: {self._course(crack)}"), 44 if self.tight else 105)
+
     def _of(self) -> str:
         return variant_name(self.variant) or "this part"
 
     def _title(self) -> str:
-        return wrapped(f"Growth of a crack from the slot, {self._of()}", 80)
+        return self.title(f"Growth of a crack from the slot, {self._of()}")
 
     def paint(self, ax: Axes) -> None:
         """Courses, depths that matter, inspections, words."""
@@ -88,6 +100,11 @@ class CrackPicture(Picture):
                         bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.8, "alpha": 0.85})  # fmt: skip
         for n, crack in enumerate(self.cracks):
             look = LOOKS[n % len(LOOKS)]
+            texts = [
+                f"{crack.place}: {d:.3g} mm deep after {hours(h)}"
+                for h, d in zip(crack.hours, crack.depth_mm, strict=True)
+            ]
+            self.readings.note(ax, crack.hours, crack.depth_mm, texts, few=False)
             if crack in self.growing:
                 ax.plot(crack.hours, crack.depth_mm, color=look.colour, linestyle=look.dash, linewidth=1.8, zorder=4)
                 if crack.life_h is not None:
@@ -125,9 +142,9 @@ class CrackPicture(Picture):
             grows = crack in self.growing
             handles.append(
                 Line2D([], [], color=look.colour, linestyle=look.dash if grows else "none", marker="" if grows else look.marker,
-                       linewidth=1.8, label=wrapped(kept_together(f"{crack.place}: {self._course(crack)}"), 105))
+                       linewidth=1.8, label=self._legend_words(crack))
             )  # fmt: skip
-        ax.legend(handles=handles, loc="upper left", bbox_to_anchor=(0.0, -0.15), borderaxespad=0.0, handlelength=3.4)
+        ax.legend(handles=handles, handlelength=3.4, **below(ax))
 
     def _course(self, crack: CrackLife) -> str:
         start = f"{crack.initial_mm:g} mm"

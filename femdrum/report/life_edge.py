@@ -12,10 +12,11 @@ from ..assess.life_result import PlaceLife
 from ..assess.life_words import hours
 from ..study import Results, StoredVariant
 from .life_choice import of_variant
+from .life_draw import few
 from .life_strip import Loop, name_strip
 from .parts import part_of
 from .picture import NoData, Picture
-from .style import GREY, INK, LOOKS
+from .style import GREY, INK, LOOKS, below
 from .words import variant_name, wrapped
 
 if TYPE_CHECKING:
@@ -51,7 +52,7 @@ class EdgeDamagePicture(Picture):
             raise NoData("nothing on this edge is damaged")
         self.loop = Loop(part, np.array(edge.s_mm))
         self.name = f"damage-{self.variant.key}"
-        self.size_mm = (165.0, 104.0 + 4.0 * (2 + self._title().count("\n")))
+        self.widen(165.0)
         several = f", slot {edge.slot}" if edge.slot or any(p.slot != edge.slot for p in self.life.places) else ""
         self.caption = (
             f"{self._of().capitalize()}{several}: damage that the duty does in 1,000 h along the edge, at {100 * self.life.survival:.4g} % "
@@ -71,11 +72,15 @@ class EdgeDamagePicture(Picture):
         if hidden:
             self.caption += f" {len(hidden)} places of other slots are in the table only."
 
+    def needed_mm(self) -> float:
+        """Plot, legend and title."""
+        return (94.0 + 4.0 * len(self.lines) if self.tight else 104.0) + 4.0 * (2 + self._title().count("\n"))
+
     def _of(self) -> str:
         return variant_name(self.variant) or "this part"
 
     def _title(self) -> str:
-        return wrapped(f"Damage along the slot's edge, {self._of()}", 80)
+        return self.title(f"Damage along the slot's edge, {self._of()}")
 
     def _places(self) -> list[tuple[PlaceLife, str]]:
         """Places of the drawn slot and their zone; those on the surfaces beside the rims as well."""
@@ -95,13 +100,22 @@ class EdgeDamagePicture(Picture):
         top = max([*finite, limit])
         # what lives longer than a billion hours is not told apart
         low = max(min(finite), top * 10.0**-MOST_DECADES, min(ENDLESS, 1e-3 * max(finite)))
-        low, high = 10.0 ** math.floor(math.log10(low)), top * 10.0 ** (0.24 * math.log10(top / low) + 0.2)
+        low, high = (
+            10.0 ** math.floor(math.log10(low)),
+            top * 10.0 ** ((0.58 if self.tight else 0.24) * math.log10(top / low) + 0.2),
+        )
         ax.set_yscale("log")
         ax.set_ylim(low, high)
         ax.set_xlim(self.loop.start, self.loop.start + self.loop.total)
         for n, (name, values) in enumerate(self.lines):
             look = LOOKS[n]
             label = {"wall": "wall, the most through it, first look"}.get(name, name)
+            s = np.asarray(self.edge.s_mm)
+            texts = [
+                f"{name}, s {a:.1f} mm: damage {few(v)} in 1,000 h, life {hours(1000.0 / v) if v > 0.0 else 'endless'}"
+                for a, v in zip(s, values, strict=True)
+            ]
+            self.readings.note(ax, self.loop.place(s), values, texts, few=False)
             ax.plot(self.loop.x, np.maximum(self.loop.closed(values), 1e-3 * low), color=look.colour, linestyle=look.dash,
                     linewidth=1.5, zorder=3, label=label)  # fmt: skip
         self._points(ax, places)
@@ -114,11 +128,11 @@ class EdgeDamagePicture(Picture):
         )  # fmt: skip
         self._mark(ax)
         self._lives(ax, low, high)
-        pad = name_strip(ax, self.loop)
-        ax.set_xlabel("arc length along the edge, s (mm), zero at +x")
+        pad = name_strip(ax, self.loop, 36 if self.tight else 80)
+        ax.set_xlabel(f"arc length along the edge, s (mm){'' if self.tight else ', zero at +x'}")
         ax.set_ylabel("damage in 1,000 h (1)")
         ax.set_title(self._title(), pad=pad)
-        ax.legend(loc="upper left", bbox_to_anchor=(0.0, -0.16), ncols=3, borderaxespad=0.0, handlelength=3.4)
+        ax.legend(ncols=1 if self.tight else 3, handlelength=3.4, **below(ax))
 
     def _points(self, ax: Axes, places: list[tuple[PlaceLife, str]]) -> None:
         names = [name for name, _ in self.lines]
@@ -131,6 +145,8 @@ class EdgeDamagePicture(Picture):
             look = LOOKS[names.index(zone)] if on_line else LOOKS[-1]
             label = f"place, {zone}" if on_line else "place on the surface beside a rim"
             x = float(self.loop.place(np.array([place.s_mm]))[0])
+            words = f"{place.name}: damage {few(place.damage_per_1000_h)} in 1,000 h, life {hours(place.life_h)}"
+            self.readings.note(ax, [x], [place.damage_per_1000_h], [words])
             ax.plot(
                 [x], [place.damage_per_1000_h], linestyle="none", marker=look.marker if on_line else "x", color=look.colour if on_line else GREY,
                 markersize=5.5 if on_line else 4.0, markeredgecolor="white" if on_line else GREY, markeredgewidth=0.5 if on_line else 1.0,
@@ -142,7 +158,7 @@ class EdgeDamagePicture(Picture):
         """The worst place in words."""
         low, high = np.log10(ax.get_ylim())
         start, total = self.loop.start, self.loop.total
-        top = float(10.0 ** (high - 0.1 * (high - low)))
+        top = float(10.0 ** (high - (0.13 if self.tight else 0.1) * (high - low)))
         text = (
             f"worst: {self.worst.name}\nlife {hours(self.worst.life_h)}, depth {self.worst.depth_mm:.3g} mm"
             if len(self.edge.wall)
@@ -152,7 +168,9 @@ class EdgeDamagePicture(Picture):
             ax.text(start + 0.5 * total, top, text, ha="center", va="center", fontsize=7.5, zorder=7)
             return
         x = float(self.loop.place(np.array([self.worst.s_mm]))[0])
-        half = 0.0058 * total * max(len(line) for line in text.split("\n"))
+        text = "\n".join(wrapped(line, 36) for line in text.split("\n")) if self.tight else text
+        half = 0.0058 * total * max(len(line) for line in text.split("\n")) * (1.0 if not self.tight else 2.6)
+        half = min(half, 0.5 * total)
         ax.annotate(
             text, (x, self.worst.damage_per_1000_h), (min(max(x, start + half), start + total - half), top), ha="center", va="center",
             fontsize=7.5, zorder=7, arrowprops={"arrowstyle": "-", "color": INK, "linewidth": 0.6, "shrinkB": 4},

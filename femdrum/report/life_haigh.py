@@ -12,11 +12,11 @@ from ..strength.base_metal import RULES
 from ..study import Results, StoredVariant
 from .life_choice import duty_rows, of_variant
 from .life_crack import kept_together
-from .life_draw import RULE_WORDS, RowLooks, few, numbered, spread_out, usable, yielding_words
+from .life_draw import RULE_WORDS, RowLooks, cycle_words, few, numbered, spread_out, usable, yielding_words
 from .life_strength import equal_damage, main_rule, stored_strength
 from .picture import NoData, Picture
-from .style import GREY, INK, LOOKS, PALE
-from .words import variant_name, wrapped
+from .style import GREY, INK, LOOKS, PALE, below
+from .words import signed, variant_name, wrapped
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -27,6 +27,7 @@ Array = NDArray[np.float64]
 
 DECADES = (1e4, 1e5, 1e8)  # lives of equal cycles that are drawn beside the knee
 LEAST_DRAWN = 1e-5  # of the damage; smaller cycles are in the table
+CYCLES = "cycles, their amplitude, and their share of the damage"
 MOST_AREA, LEAST_AREA = 150.0, 9.0  # of a marker, points²
 
 
@@ -51,8 +52,7 @@ class HaighPicture(Picture):
             self.strength.mean_with_residual(amplitude, np.array([c.mean_MPa for c in self.cycles])), dtype=float
         )
         self.numbered = numbered(self.cycles)
-        lines = sum(1 + text.count("\n") for text in self._words())
-        self.size_mm = (165.0, 121.0 + 3.6 * max(len(RULES) + 3, lines + len(self._rows()) + 1))
+        self.widen(165.0)
         self.caption = (
             f"{self._of().capitalize()}. Cycles at the worst place, the {self.worst.name}: amplitude (half the range) over mean "
             "stress. The larger a point, the more of the damage it does; its look says which row of the duty makes its peak. Lines: "
@@ -74,13 +74,23 @@ class HaighPicture(Picture):
             )
         self.caption += yielding_words(self.life)
 
+    def needed_mm(self) -> float:
+        """Plot and legends: beside each other, or in one column one below the other."""
+        lines = sum(1 + text.count("\n") for text in self._words()) + len(self._rows()) + 1
+        if self.tight:
+            return 88.0 + 3.8 * (len(RULES) + 5 + lines) + 4.0 * self._heading_words().count("\n")
+        return 121.0 + 3.6 * max(len(RULES) + 3, lines)
+
+    def _heading_words(self) -> str:
+        return self.title(f"Cycles at the worst place: {self.worst.name}, {self._of()}")
+
     def _of(self) -> str:
         return variant_name(self.variant) or "this part"
 
     def _words(self) -> list[str]:
         """The numbered cycles, for the legend."""
         told = [kept_together(n.words(n.cycle.amplitude_MPa)) for n in self.numbered]
-        return [wrapped(text.replace("MPa, ", "MPa,\u00a0"), 50) for text in told]
+        return [wrapped(text.replace("MPa, ", "MPa,\u00a0"), 42 if self.tight else 50) for text in told]
 
     def _rows(self) -> list[str]:
         """Rows of the duty that make a peak that is drawn."""
@@ -131,23 +141,27 @@ class HaighPicture(Picture):
         if limit:
             yields = ax.plot(
                 [-limit, 0.0, limit], [0.0, limit, 0.0], color=GREY, linestyle=(0, (4, 2, 1, 2)), linewidth=1.1, zorder=2,
-                label=f"yield limit: mean and amplitude add up to {limit:.0f} MPa",
+                label=wrapped(f"yield limit: mean and amplitude add up to {limit:.0f}\u00a0MPa", 44 if self.tight else 80),
             )  # fmt: skip
             handles += yields
         ax.axvline(0.0, color=INK, linewidth=0.6, zorder=2)
         self._points(ax, drawn, top)
         ax.plot([0.0], [knee], marker="_", markersize=11, markeredgewidth=2.0, color=INK, zorder=6)
         ax.annotate(
-            f"knee {knee:.0f} MPa,\nfully reversed", (0.0, knee), (-6, -4), textcoords="offset points", ha="right", va="top", fontsize=7,
+            f"knee\n{knee:.0f} MPa" if self.tight else f"knee {knee:.0f} MPa,\nfully reversed", (0.0, knee), (-6, -4),
+            textcoords="offset points", ha="right", va="top", fontsize=7,
             bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.8, "alpha": 0.85}, zorder=6,
         )  # fmt: skip
         residual = " with residual stress" if self.strength.residual_stress_MPa else ""
         ax.set_xlabel(f"mean stress{residual} (MPa)")
         ax.set_ylabel("stress amplitude, half the range (MPa)")
-        ax.set_title(wrapped(f"Cycles at the worst place: {self.worst.name}, {self._of()}", 80))
+        ax.set_title(self._heading_words())
+        self._read(ax, drawn)
+        if self.tight:
+            self._one_legend(ax, handles)
+            return
         first = ax.legend(
-            handles=handles, loc="upper left", bbox_to_anchor=(0.0, -0.13), borderaxespad=0.0, title=self._heading(),
-            title_fontsize=7, alignment="left",
+            handles=handles, title=self._heading(), title_fontsize=7, alignment="left", **below(ax)
         )  # fmt: skip
         ax.add_artist(first)
         first.set_clip_on(False)  # it counts when the room is shared out
@@ -161,10 +175,29 @@ class HaighPicture(Picture):
 
         rows = [Line2D([], [], markersize=5, label=f"peak by {row}", **self.looks.marker(row)) for row in self._rows()]
         words = [Line2D([], [], linestyle="none", label=text) for text in self._words()]
+        ax.legend(handles=[*rows, *words], alignment="left", title=CYCLES, title_fontsize=7, **below(ax, at=0.5))
+
+    def _one_legend(self, ax: Axes, lines: list[Any]) -> None:
+        """Both lists in one column."""
+        from matplotlib.lines import Line2D
+
+        rows = [Line2D([], [], markersize=5, label=f"peak by {row}", **self.looks.marker(row)) for row in self._rows()]
+        words = [Line2D([], [], linestyle="none", label=text) for text in (wrapped(CYCLES, 44), *self._words())]
         ax.legend(
-            handles=[*rows, *words], loc="upper left", bbox_to_anchor=(0.5, -0.13), borderaxespad=0.0, alignment="left",
-            title="cycles, their amplitude, and their share of the damage", title_fontsize=7,
-        )  # fmt: skip
+            handles=[*lines, words[0], *rows, *words[1:]],
+            title=self._heading(),
+            title_fontsize=7,
+            alignment="left",
+            **below(ax),
+        )
+
+    def _read(self, ax: Axes, drawn: list[tuple[Any, float]]) -> None:
+        total = sum(c.damage_per_1000_h for c in self.cycles) or 1.0
+        texts = [
+            f"{cycle_words(c)}: amplitude {c.amplitude_MPa:.4g} MPa, mean {signed(f'{m:.4g}')} MPa, {100 * c.damage_per_1000_h / total:.2g} % of the damage"
+            for c, m in drawn
+        ]  # fmt: skip
+        self.readings.note(ax, [m for _, m in drawn], [c.amplitude_MPa for c, _ in drawn], texts)
 
     def _decades(self, ax: Axes, means: Array, top: float) -> None:
         """Thin lines of the rule that was asked at other lives."""

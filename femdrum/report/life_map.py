@@ -41,13 +41,18 @@ class MapPicture(Picture):
         ) + min(s.along_mm for s in self.map.slots)
         self.name = f"map-{which.key}"
         of = variant_name(which)
-        self.title = f"Utilisation of every slot{', ' if of else ''}{of}"
-        height = max(70.0, min(190.0, 140.0 * self.length_mm / self.around_mm))
-        self.size_mm = (165.0, height + 24.0)
+        self.heading = f"Utilisation of every slot{', ' if of else ''}{of}"
+        self.widen(165.0)
         self.caption = (
             f"The unrolled drum, seen from outside. Each slot with its number, coloured by utilisation: its stress over the stress at which it "
             f"lives just {hours(self.target_h)}; above 1 it does not. {self.map.words} Each row carries its own bending moment, shear and torque."
         )
+
+    def needed_mm(self) -> float:
+        """The drum's shape, within reason, and title."""
+        wide = self.size_mm[0]
+        shape: float = min(190.0, (wide - 25.0) * self.length_mm / self.around_mm)
+        return max(70.0, shape) + (35.0 if self.tight else 24.0) + 4.0 * self.title(self.heading).count("\n")
 
     def paint(self, ax: Axes) -> None:
         """Slots as they lie on the shell."""
@@ -62,6 +67,8 @@ class MapPicture(Picture):
         width, length = self.slot_mm
         worst = self.map.slots[0]
         for slot in self.map.slots:
+            words = f"slot {slot.number}: utilisation {slot.utilisation:.3g}, life {hours(slot.life_h)}, {slot.place}"
+            self.readings.note(ax, [slot.x_mm], [slot.along_mm], [words])
             shade = colours(scale(slot.utilisation))
             dark = sum(shade[:3]) < 1.5
             # a slot at the seam is drawn on both sides of it
@@ -72,25 +79,53 @@ class MapPicture(Picture):
                     linewidth=1.6 if slot.number == worst.number else 0.5, hatch="///" if slot.utilisation > 1.0 else None,
                 )  # fmt: skip
                 ax.add_patch(box)
-                if -0.2 * width <= x <= self.around_mm + 0.2 * width:
+                room = width * (self.size_mm[0] - 38.0) / (self.around_mm + 1.2 * width)  # mm on paper
+                if -0.2 * width <= x <= self.around_mm + 0.2 * width and room > 1.3 * len(str(slot.number)):
                     ax.text(x, slot.along_mm, str(slot.number), ha="center", va="center", fontsize=6.5,
                             color="white" if dark else INK, clip_on=True)  # fmt: skip
-        left = worst.x_mm < 0.5 * self.around_mm
-        ax.annotate(
-            f"most used: slot {worst.number},\nutilisation {worst.utilisation:.2f},\nlife {hours(worst.life_h)}",
-            (worst.x_mm, worst.along_mm), (worst.x_mm + (0.06 if left else -0.06) * self.around_mm, worst.along_mm),
-            ha="left" if left else "right", va="center", fontsize=7.0, fontweight="bold",
-            arrowprops={"arrowstyle": "-", "color": INK, "linewidth": 0.8},
-        )  # fmt: skip
+        self._most_used(ax, worst)
         ax.set_xlim(-0.6 * width, self.around_mm + 0.6 * width)
         ax.set_ylim(0.0, self.length_mm)
         for x in (0.0, self.around_mm):
             ax.axvline(x, color=GREY, linewidth=0.6, linestyle=(0, (2, 2)), zorder=0)
-        ax.set_xlabel("around the drum at mid-wall, with rotation (mm); dashed: the same line")
+        ax.set_xlabel(
+            "around the drum at mid-wall, with rotation (mm)" + ("" if self.tight else "; dashed: the same line")
+        )
         ax.set_ylabel("along the shell from its drive end (mm)")
-        ax.set_title(self.title)
+        ax.set_title(self.title(self.heading))
         bar = ax.figure.colorbar(ScalarMappable(scale, colours), ax=ax, shrink=0.7, pad=0.02)
-        bar.set_label("utilisation (1): above 1 the target is missed" if most > 1.0 else "utilisation (1): all below 1")
+        bar.set_label(
+            "utilisation (1)"
+            if self.tight
+            else "utilisation (1): above 1 the target is missed"
+            if most > 1.0
+            else "utilisation (1): all below 1"
+        )
+
+    def _most_used(self, ax: Axes, worst: Any) -> None:
+        """The worst slot in words: beside it, or in one column under the plot."""
+        from matplotlib.transforms import offset_copy
+
+        worth = f"utilisation {worst.utilisation:.2f},\nlife {hours(worst.life_h)}"
+        told = f"most used: slot {worst.number},\n{worth}"
+        if self.tight:
+            under = offset_copy(ax.transAxes, fig=ax.figure, y=-34.0, units="points")  # type: ignore[arg-type]
+            ax.text(
+                0.0,
+                0.0,
+                f"most used: slot {worst.number} (thick edge),\n{worth.replace(chr(10), ' ')}",
+                transform=under,
+                va="top",
+                fontsize=7.0,
+                fontweight="bold",
+            )
+            return
+        left = worst.x_mm < 0.5 * self.around_mm
+        ax.annotate(
+            told, (worst.x_mm, worst.along_mm), (worst.x_mm + (0.06 if left else -0.06) * self.around_mm, worst.along_mm),
+            ha="left" if left else "right", va="center", fontsize=7.0, fontweight="bold",
+            arrowprops={"arrowstyle": "-", "color": INK, "linewidth": 0.8},
+        )  # fmt: skip
 
     def table(self) -> tuple[tuple[str, ...], list[tuple[Any, ...]]]:
         """Every slot."""

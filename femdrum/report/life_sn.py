@@ -11,7 +11,8 @@ from ..assess.life_words import hours
 from ..strength.sn_curve import SNCurve
 from ..study import Results, StoredVariant
 from .life_choice import duty_rows, of_variant
-from .life_draw import RowLooks, few, numbered, panel, spread_out, usable, yielding_words
+from .life_crack import kept_together
+from .life_draw import RowLooks, cycle_words, few, numbered, panel, spread_out, usable, yielding_words
 from .picture import NoData, Picture
 from .shares_picture import HATCHES
 from .style import GREY, INK, PALE
@@ -22,8 +23,9 @@ if TYPE_CHECKING:
 
 __all__ = ["SNPicture"]
 
-INNER_MM = 150.0
+AROUND_MM = 15.0
 LEFT_MM, CURVE_MM, BETWEEN_MM, BAR_MM, BELOW_MM = 43.0, 74.0, 20.0, 5.4, 12.0
+TIGHT_CURVE_MM, TIGHT_BAR_MM = 58.0, 8.4  # in one column the names stand above the bars
 LEAST_DRAWN = 1e-5  # of the damage
 DECADES_BELOW = 5.0  # of the bars' axis, below the limit or the damage
 
@@ -44,8 +46,7 @@ class SNPicture(Picture):
         self.looks = RowLooks(duty_rows(results))
         self.numbered = numbered(self.cycles)
         self.curve = SNCurve(self.life.knee_amplitude_MPa, self.life.knee_cycles, self.life.slope, self.life.survival)
-        self.height_mm = BELOW_MM + BAR_MM * (len(self.worst.shares) + 1) + BETWEEN_MM + CURVE_MM
-        self.size_mm = (165.0, self.height_mm + 8.0 + 4.0 * self._title().count("\n"))
+        self.widen(165.0)
         self.caption = (
             f"{self._of().capitalize()}, {self.worst.name}. Above: S-N curve at {100 * self.life.survival:.4g} % survival, with both "
             f"continuations beyond the knee, and the cycles of {hours(self.life.target_h)}, each at its fully reversed amplitude of "
@@ -54,12 +55,47 @@ class SNPicture(Picture):
             f"its valley, logarithmic; the sum is allowed to be 1.{yielding_words(self.life)}"
         )
 
+    @property
+    def bar(self) -> float:
+        """Height of a bar, of the step from row to row."""
+        return 0.4 if self.tight else 0.62
+
+    @property
+    def bars_mm(self) -> float:
+        """Height of the bars."""
+        return (TIGHT_BAR_MM if self.tight else BAR_MM) * (len(self.worst.shares) + 1)
+
+    @property
+    def told_mm(self) -> float:
+        """Height of the list of cycles, where it does not stand in the plot."""
+        return 3.1 * (self._told().count("\n") + 1) if self.tight else 0.0
+
+    @property
+    def height_mm(self) -> float:
+        """Height below the title."""
+        return BELOW_MM + self.bars_mm + BETWEEN_MM + self.told_mm + (TIGHT_CURVE_MM if self.tight else CURVE_MM)
+
+    def needed_mm(self) -> float:
+        """Curve, bars and title."""
+        return self.height_mm + 8.0 + 4.0 * self._title().count("\n")
+
+    def main_axes(self, ax: Axes) -> Axes:
+        """The S-N curve."""
+        curve: Any = ax.child_axes[0]
+        return curve  # type: ignore[no-any-return]
+
+    def _told(self) -> str:
+        """The cycles by number."""
+        lines = [textwrap.shorten(n.words(n.cycle.equivalent_MPa), 66, placeholder=" ...") for n in self.numbered]
+        lines = ["amplitude, and share of the damage of all cycles:", *lines]
+        return "\n".join(wrapped(kept_together(text), 56) if self.tight else text for text in lines)
+
     def _of(self) -> str:
         return variant_name(self.variant) or "this part"
 
     def _title(self) -> str:
         life = f"life {hours(self.worst.life_h)}"
-        return wrapped(f"Damage at the worst place: {self.worst.name}, {self._of()}, {life}", 80)
+        return self.title(f"Damage at the worst place: {self.worst.name}, {self._of()}, {life}")
 
     def damages(self) -> list[tuple[str, float]]:
         """Rows of the duty and the damage each does over the target life, the largest first."""
@@ -69,9 +105,14 @@ class SNPicture(Picture):
         """Curve with cycles above, bars below."""
         ax.axis("off")
         ax.set_title(self._title())
-        size, bars = (INNER_MM, self.height_mm), BAR_MM * (len(self.worst.shares) + 1)
-        self._curve(panel(ax, size, (11.0, BELOW_MM + bars + BETWEEN_MM, INNER_MM - 11.0, CURVE_MM)))
-        self._bars(panel(ax, size, (LEFT_MM, BELOW_MM, INNER_MM - LEFT_MM - 26.0, bars)))
+        inner = self.size_mm[0] - AROUND_MM
+        size, foot = (inner, self.height_mm), BELOW_MM + self.bars_mm + BETWEEN_MM + self.told_mm
+        self._curve(panel(ax, size, (11.0, foot, inner - 11.0, self.height_mm - foot)))
+        if self.tight:
+            ax.text(0.0, (foot - 11.0) / self.height_mm, self._told(), transform=ax.transAxes, fontsize=6.8, va="top")
+            self._bars(panel(ax, size, (2.0, BELOW_MM, inner - 2.0, self.bars_mm)))
+            return
+        self._bars(panel(ax, size, (LEFT_MM, BELOW_MM, inner - LEFT_MM - 26.0, self.bars_mm)))
 
     def _curve(self, ax: Axes) -> None:
         total = sum(c.damage_per_1000_h for c in self.cycles)
@@ -94,14 +135,20 @@ class SNPicture(Picture):
             asked = beyond == self.life.beyond
             ax.plot(
                 self.curve.life(below, beyond), below, color=INK if asked else GREY, linewidth=2.0 if asked else 1.2,
-                linestyle="-" if asked else (0, (4, 2)), zorder=3, label=f"beyond the knee: {label}{', asked' if asked else ''}",
+                linestyle="-" if asked else (0, (4, 2)), zorder=3,
+                label=f"{'' if self.tight else 'beyond the knee: '}{label}{', asked' if asked else ''}",
             )  # fmt: skip
         ax.plot([at], [knee], marker="o", color=INK, markerfacecolor="white", markersize=5, zorder=4)
         ax.annotate(
-            f"knee: {knee:.0f} MPa\nat {few(at)} cycles,\n{100 * self.life.survival:.4g} % survive", (at, knee), (10, 10),
+            f"knee: {knee:.0f} MPa{chr(10) if self.tight else ' '}at {few(at)} cycles,\n{100 * self.life.survival:.4g} % survive", (at, knee), (10, 8),
             textcoords="offset points", fontsize=7, va="bottom", zorder=6,
         )  # fmt: skip
         for cycle in sorted(drawn, key=lambda c: c.damage_per_1000_h):
+            share = f", {100 * cycle.damage_per_1000_h / total:.2g} % of the damage" if total else ""
+            words = (
+                f"{cycle_words(cycle)}: {cycle.equivalent_MPa:.4g} MPa, {few(cycle.per_1000_h * often)} cycles{share}"
+            )
+            self.readings.note(ax, [cycle.per_1000_h * often], [cycle.equivalent_MPa], [words])
             ax.plot(
                 [cycle.per_1000_h * often],
                 [cycle.equivalent_MPa],
@@ -115,7 +162,7 @@ class SNPicture(Picture):
         ax.yaxis.set_major_formatter(lambda v, _: f"{v:.0f}")
         ax.yaxis.set_minor_formatter(lambda v, _: f"{v:.0f}" if f"{v:.0e}"[0] in "235" else "")
         ax.tick_params(axis="y", which="minor", labelsize=7.0)
-        ax.legend(loc="upper right", borderaxespad=0.2)
+        ax.legend(loc="lower left" if self.tight else "upper right", borderaxespad=0.2)
 
     def _numbers(self, ax: Axes, often: float) -> None:
         """Numbers beside the cycles that count, and in words what the worst of them is."""
@@ -131,9 +178,10 @@ class SNPicture(Picture):
                 fontweight="bold", zorder=7, arrowprops={"arrowstyle": "-", "color": INK, "linewidth": 0.5, "shrinkB": 3, "shrinkA": 1},
                 bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.5, "alpha": 0.9},
             )  # fmt: skip
-        lines = [textwrap.shorten(n.words(n.cycle.equivalent_MPa), 66, placeholder=" ...") for n in self.numbered]
+        if self.tight:
+            return
         ax.text(
-            0.012, 0.02, "\n".join(["amplitude, and share of the damage of all cycles:", *lines]), transform=ax.transAxes, fontsize=6.8, va="bottom", zorder=6,
+            0.012, 0.02, self._told(), transform=ax.transAxes, fontsize=6.8, va="bottom", zorder=6,
             bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.5, "alpha": 0.9},
         )  # fmt: skip
 
@@ -146,29 +194,42 @@ class SNPicture(Picture):
         ax.set_xlim(floor, 3.0 * top)
         names = ["all rows together"]
         beside: Any = {"transform": ax.get_yaxis_transform(), "va": "center", "fontsize": 7.2}
-        ax.barh([0], [max(whole - floor, 0.0)], 0.62, left=floor, color=INK, zorder=3)
-        ax.text(1.02, 0, few(whole), fontweight="bold", **beside)
+        ax.barh([0], [max(whole - floor, 0.0)], self.bar, left=floor, color=INK, zorder=3)
+        self._beside(ax, 0, "all rows together", few(whole), beside | {"fontweight": "bold"})
         for n, (name, damage) in enumerate(found, 1):
             look, filled = self.looks.look(name)
             at = self.looks.rows.index(name) if name in self.looks.rows else 0
             if damage > floor:
                 ax.barh(
-                    [n], [damage - floor], 0.62, left=floor, color=look.colour if filled else "white", zorder=3,
+                    [n], [damage - floor], self.bar, left=floor, color=look.colour if filled else "white", zorder=3,
                     hatch=HATCHES[at % len(HATCHES)], edgecolor="white" if filled else look.colour, linewidth=0.6,
                 )  # fmt: skip
             share = f" ({100 * damage / whole:.0f} %)" if damage >= 0.005 * whole else ""
-            ax.text(1.02, n, f"{few(damage)}{share}" if damage > floor else f"below {few(floor)}", **beside)
+            words = f"{few(damage)}{share}" if damage > floor else f"below {few(floor)}"
+            self._beside(ax, n, name, words, beside)
+            if damage > floor:
+                self.readings.note(ax, [damage], [n], [f"{name}: damage {words}"])
             names.append(name)
         ax.axvline(1.0, color=INK, linewidth=1.4, linestyle=(0, (4, 2)), zorder=4)
         ax.axvspan(1.0, 3.0 * top, color=PALE, zorder=0, linewidth=0)
         ax.text(
             0.93, 1.0, "limit: the sum is 1", transform=ax.get_xaxis_transform(), ha="right", va="bottom", fontsize=7.2
         )
-        ax.set_yticks(range(len(names)), [textwrap.shorten(n, 30, placeholder=" ...") for n in names])
-        ax.set_ylim(len(names) - 0.4, -0.6)
+        ax.set_yticks(
+            range(len(names)), ["" if self.tight else textwrap.shorten(n, 30, placeholder=" ...") for n in names]
+        )
+        ax.set_ylim(len(names) - 0.4, -0.85 if self.tight else -0.6)
         ax.tick_params(axis="y", length=0)
         ax.grid(visible=False, axis="y")
         ax.set_xlabel(f"damage in {hours(self.life.target_h)} (1)", labelpad=1)
+
+    def _beside(self, ax: Axes, row: int, name: str, words: str, how: dict[str, Any]) -> None:
+        """A row's number at its right, or with its name above it."""
+        if not self.tight:
+            ax.text(1.02, row, words, **how)
+            return
+        ax.text(0.0, row - 0.46, textwrap.shorten(f"{name}: {words}", 56, placeholder=" ..."), zorder=6,
+                bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.4, "alpha": 0.85}, **how)  # fmt: skip
 
     def table(self) -> tuple[tuple[str, ...], list[tuple[Any, ...]]]:
         """Cycles over the target life, then the damage of each row."""

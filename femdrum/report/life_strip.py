@@ -42,8 +42,11 @@ class Loop:
         return np.append(values[self.order], values[self.order[0]])
 
 
-def name_strip(ax: Axes, loop: Loop) -> float:
-    """Draw the strip and shade curved stretches; returns the padding that a title above it needs, in points."""
+def name_strip(ax: Axes, loop: Loop, letters: float = LETTERS) -> float:
+    """Draw the strip and shade curved stretches; returns the padding that a title above it needs, in points.
+
+    letters: how many have room along the whole strip.
+    """
     from matplotlib.patches import Rectangle
 
     across, middle = ax.get_xaxis_transform(), 1.015 + 0.5 * STRIP
@@ -63,7 +66,7 @@ def name_strip(ax: Axes, loop: Loop) -> float:
         for low, high, (long, short), colour in (
             (left, left + width, words, PALE), (left + width, end, (f"{side} flank", side), "white"),
         ):  # fmt: skip
-            room, at = (high - low) / loop.total * LETTERS, 0.5 * (low + high)
+            room, at = (high - low) / loop.total * letters, 0.5 * (low + high)
             ax.add_patch(Rectangle((low, 1.015), high - low, STRIP, transform=across, facecolor=colour, edgecolor=INK,
                                    linewidth=0.5, clip_on=False, zorder=5))  # fmt: skip
             if len(short) > 1.2 * room and len(short) > 3:

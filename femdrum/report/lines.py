@@ -8,6 +8,7 @@ from functools import cached_property
 from ..study import Results, StoredVariant
 from .curves import POINTS, PlaneCurves, plane_curves
 from .parts import axis_number, part_of
+from .picture import choice
 from .words import variant_name
 
 __all__ = ["KtLine", "Lines", "lines_of"]
@@ -43,9 +44,7 @@ class Lines:
     def _axis(self, wanted: str | None) -> tuple[str, str]:
         axes = {a.column: a.key for a in self.results.axes}
         if wanted is not None:
-            if wanted not in axes:
-                raise KeyError(f"no axis {wanted!r}; known: {', '.join(axes) or 'none'}")
-            return wanted, axes[wanted]
+            return wanted, axes[choice("axis", wanted, axes)]
         numeric = [
             c for c in axes if any(axis_number(v, c) is not None for v in self.variants)
             and all(v.axes.get(c) is None or axis_number(v, c) is not None for v in self.variants)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -15,8 +15,8 @@ from .parts import Part
 from .picture import NoData, Picture
 from .places import ON_RIM_MM, arcs_of, place_name, sides_of
 from .shares_picture import REST, kept_and_rest
-from .style import GREY, INK, LOOKS, PALE
-from .words import file_name, with_unit, wrapped
+from .style import GREY, INK, LOOKS, PALE, below
+from .words import file_name, signed, with_unit
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -55,8 +55,7 @@ class PerimeterPicture(Picture):
         self.kept, self.rest = kept_and_rest(
             {n: float(np.max(np.abs(v))) for n, v in zip(self.names, places, strict=True)}, LEAST
         )
-        rows = -(-(len(self.kept) + bool(self.rest) + 1) // self._columns())
-        self.size_mm = (165.0, 100.0 + 4.0 * rows + 4.0 * self._title().count("\n"))
+        self.widen(165.0)
         self.caption = (
             f"Condition \u201c{condition}\u201d{self._slot_words(', ')}: stress along the edge, tension positive, of each load by "
             f"itself (thin) and of all together (thick), {self._depth_words()}. Stresses in one direction add up, place by "
@@ -71,12 +70,19 @@ class PerimeterPicture(Picture):
         if self.rest:
             self.caption += f" {len(self.rest)} small loads are drawn as one: {', '.join(self.rest)}."
 
+    def needed_mm(self) -> float:
+        """Plot, legend and title."""
+        rows = -(-(len(self.kept) + bool(self.rest) + 1) // self._columns())
+        return (84.0 if self.tight else 100.0) + 4.0 * rows + 4.0 * self._title().count("\n")
+
     def _title(self) -> str:
         depth = where_in_words(self.spot, self.part).replace("(wall ", "(wall\u00a0").replace(" mm", "\u00a0mm")
-        return wrapped(f"Load by load along the edge, \u201c{self.condition}\u201d{self._slot_words(', ')}{depth}", 80)
+        return self.title(f"Load by load along the edge, \u201c{self.condition}\u201d{self._slot_words(', ')}{depth}")
 
     def _columns(self) -> int:
         longest = max(len(n) for n in [*self.kept, "all loads together"])
+        if self.tight:
+            return 2 if longest <= 18 else 1
         return 3 if longest <= 26 else 2 if longest <= 46 else 1
 
     def _slot_words(self, before: str) -> str:
@@ -128,37 +134,51 @@ class PerimeterPicture(Picture):
             ax.plot(x, y, color=colour, linestyle=look.dash, linewidth=0.95, markersize=3.6, marker="" if name == REST else look.marker,
                     markevery=((n * every) // 9, every), label=name, zorder=3)  # fmt: skip
             low, high = min(low, float(y.min())), max(high, float(y.max()))
+        self._read(ax, x, start, total, closed)
         ax.plot(x, together, color=INK, linewidth=2.4, label="all loads together", zorder=4, solid_joinstyle="round")
         ax.axhline(0.0, color=INK, linewidth=0.6)
         peak = float(self.peaks.peak)
         low, high = min(low, peak, 0.0), max(high, peak, 0.0)
-        room = 0.3 * (high - low)
+        room = (0.42 if self.tight else 0.3) * (high - low)
         ax.set_ylim(
             low - (room if peak < 0 else 0.06 * (high - low)), high + (room if peak > 0 else 0.06 * (high - low))
         )
         ax.set_xlim(start, start + total)
         self._mark_peak(ax, start, total)
         above = self._strip(ax, arcs, start, total)
-        ax.set_xlabel(f"arc length along the edge{self._slot_words(' of ')}, s (mm), zero at +x")
+        ax.set_xlabel(
+            f"arc length along the edge{self._slot_words(' of ')}, s (mm)" + ("" if self.tight else ", zero at +x")
+        )
         ax.set_ylabel("stress along the edge (MPa)")
         ax.set_title(self._title(), pad=37 if above else 26)
         handles, labels = ax.get_legend_handles_labels()
         ax.legend(
-            [handles[-1], *handles[:-1]], [labels[-1], *labels[:-1]], loc="upper left", bbox_to_anchor=(0.0, -0.16),
-            ncols=self._columns(), borderaxespad=0.0, handlelength=3.4,
+            [handles[-1], *handles[:-1]], [labels[-1], *labels[:-1]], ncols=self._columns(), handlelength=3.4, **below(ax)
         )  # fmt: skip
+
+    def _read(self, ax: Axes, x: Array, start: float, total: float, closed: Callable[[Array], Array]) -> None:
+        s = np.where(x > start + 0.9999 * total, x - total, x) % total
+        together = self.combined.stress[0, self.spot.slot, :, self.spot.d_index, 0]
+        for name, values in [("all loads together", together), *self.lines()]:
+            y = closed(np.asarray(values))
+            texts = [f"{name}, s {a:.1f} mm: {signed(f'{v:.4g}')} MPa" for a, v in zip(s, y, strict=True)]
+            self.readings.note(ax, x, y, texts, few=False)
 
     def _mark_peak(self, ax: Axes, start: float, total: float) -> None:
         quantity = self.peaks.peak
         x, value = (self.spot.s_mm - start) % total + start, float(quantity)
         low, high = ax.get_ylim()
-        y = high - 0.1 * (high - low) if value > 0 else low + 0.1 * (high - low)
+        y = high - 0.12 * (high - low) if value > 0 else low + 0.12 * (high - low)
         ax.errorbar([x], [value], [quantity.band or 0.0], color=INK, marker="o", markersize=5, markerfacecolor="white",
                     capsize=3, zorder=6)  # fmt: skip
         kind = "tension" if value > 0 else "compression"
         place = self._place_words(x, total).replace(", ", ",\n")
         text = f"peak: {kind} {with_unit(quantity)}\nat s = {x:.1f} mm{place}"
-        half = 0.0056 * total * max(len(line) for line in text.split("\n"))  # of the words' width
+        self.readings.note(ax, [x], [value], [text.replace("\n", " ")])
+        half = (
+            0.0056 * total * max(len(line) for line in text.split("\n")) * 165.0 / self.size_mm[0]
+        )  # of the words' width
+        half = min(half, 0.5 * total)
         ax.annotate(
             text, (x, value), (min(max(x, start + half), start + total - half), y), ha="center", va="center",
             fontsize=7.5, color=INK, zorder=7, arrowprops={"arrowstyle": "-", "color": INK, "linewidth": 0.6, "shrinkB": 4},
@@ -179,7 +199,7 @@ class PerimeterPicture(Picture):
         def box(left: float, right: float, long: str, short: str, colour: str) -> bool:
             ax.add_patch(Rectangle((left, 1.015), right - left, STRIP, transform=across, facecolor=colour, edgecolor=INK,
                                    linewidth=0.5, clip_on=False, zorder=5))  # fmt: skip
-            room = (right - left) / (0.0125 * total)  # letters
+            room = (right - left) / total * self.room_for(80)
             at = 0.5 * (left + right)
             if len(short) > 1.2 * room and len(short) > TURNED:
                 ax.text(at, 1.03 + STRIP, long, transform=across, ha="center", va="bottom", fontsize=7, zorder=6)

@@ -22,6 +22,7 @@ class FacesPicture(Picture):
     """Two bars for each condition and face: clamp against opening and against slip. The most demanding on top; 16 at most."""
 
     name = "clamp-needed"
+    least_width_mm = 160.0
 
     def __init__(self, found: Retention) -> None:
         held = [face for face in found.faces if not face.row.accident]

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from ..assess.retention import NOT_CHECKED, Retention
+from ..rotor.wear import WearState
 from ..study.sheet import Sheet
 from .load_table import sensible
 from .picture import NoData, Picture
@@ -15,7 +16,7 @@ from .retention_seat import SeatAnglePicture
 from .retention_window import ClampWindowPicture
 from .sheet_page import draw_all, figure_rows, render_page
 
-__all__ = ["retention_pictures", "write_page"]
+__all__ = ["retention_content", "retention_pictures", "write_page"]
 
 
 def retention_pictures(found: Retention) -> list[Picture]:
@@ -32,15 +33,37 @@ def retention_pictures(found: Retention) -> list[Picture]:
 def write_page(sheet: Sheet, found: Retention, folder: Path) -> Path:
     """Draw the charts into folder/figures/ and write retention.html; returns its path."""
     drawn = draw_all(retention_pictures(found), folder)
-    wear = found.wear
     return render_page(
         "retention.html", folder / "retention.html", title=sheet.title, what="retention of a hammer", name=sheet.name, source=sheet.source,
-        good=found.verdict == "held", lead=_lead(found), warnings=found.warnings, drawn=drawn, groups=figure_rows(found.figures), notes=found.notes,
-        not_checked=NOT_CHECKED, rows=[_row(face) for face in found.faces], seats=_seats(found), seats_lead=_seats_lead(found),
-        fretting=[f"{r.name}: {sensible(100 * r.share)} % of the worst{'' if r.slips else ', sticks'}" for r in found.fretting], release=_release(found),
-        wear=[] if wear is None else [(sensible(s.clearance_mm), s.walls, sensible(1e-3 * s.reactions.near_N), sensible(1e-3 * s.reactions.far_N), sensible(s.edge_MPa)) for s in wear.states],
-        wear_lead=_wear_lead(found),
+        drawn=drawn, **retention_content(found),
     )  # fmt: skip
+
+
+def retention_content(found: Retention) -> dict[str, Any]:
+    """What retention.html and the chapter of a study's report show."""
+    wear = found.wear
+    return {
+        "good": found.verdict == "held",
+        "lead": _lead(found),
+        "warnings": found.warnings,
+        "groups": figure_rows(found.figures),
+        "notes": found.notes,
+        "not_checked": NOT_CHECKED,
+        "rows": [_row(face) for face in found.faces],
+        "seats": _seats(found),
+        "seats_lead": _seats_lead(found),
+        "fretting": [
+            f"{r.name}: {sensible(100 * r.share)} % of the worst{'' if r.slips else ', sticks'}" for r in found.fretting
+        ],
+        "release": _release(found),
+        "wear": [_worn(state) for state in (wear.states if wear is not None else ())],
+        "wear_lead": _wear_lead(found),
+    }
+
+
+def _worn(s: WearState) -> tuple[str, ...]:
+    walls = (1e-3 * s.reactions.near_N, 1e-3 * s.reactions.far_N)
+    return sensible(s.clearance_mm), str(s.walls), *(sensible(force) for force in walls), sensible(s.edge_MPa)
 
 
 def _lead(found: Retention) -> list[str]:

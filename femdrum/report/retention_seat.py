@@ -22,6 +22,7 @@ class SeatAnglePicture(Picture):
     """Peak pressure of each seat under one force, from square to twice the given angle."""
 
     name = "seat-angle"
+    least_width_mm = 160.0
     size_mm = (165.0, 100.0)
 
     def __init__(self, found: Retention) -> None:

@@ -27,6 +27,7 @@ class ClampWindowPicture(Picture):
     """Least and most clamp of one slot; slip and opening limits; what bolt and faces carry."""
 
     name = "clamp-window"
+    least_width_mm = 160.0
     size_mm = (165.0, 112.0)
 
     def __init__(self, found: Retention) -> None:
@@ -107,7 +108,9 @@ class ClampWindowPicture(Picture):
         self._window(ax)
         ax.set_xlabel(SETTING[curve.by])
         ax.set_ylabel("clamp of the slot (kN)")
-        ax.set_title(f"Clamp window: {self.window_words()}", pad=16)
+        words = self.window_words()
+        none = words.startswith("none: ")
+        ax.set_title(f"No window: {words.removeprefix('none: ')}" if none else f"Clamp window: {words}", pad=16)
         legend = ax.legend(loc="upper left", frameon=True, facecolor="white", edgecolor="none", framealpha=0.92)
         legend.set_zorder(9)
 

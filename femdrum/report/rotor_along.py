@@ -33,6 +33,7 @@ class AlongPicture(Picture):
     """Three diagrams above each other, z from the drive bearing."""
 
     name = "along"
+    least_width_mm = 160.0
 
     def __init__(self, got: WholeDrum) -> None:
         self.got = got

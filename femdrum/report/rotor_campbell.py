@@ -26,6 +26,7 @@ class CampbellPicture(Picture):
     """Whirls, excitations, running speeds with their band."""
 
     name = "campbell"
+    least_width_mm = 160.0
     size_mm = (165.0, 118.0)
 
     def __init__(self, got: WholeDrum) -> None:

@@ -23,7 +23,7 @@ from .page import Shown
 from .picture import NoData, Picture
 from .words import signed
 
-__all__ = ["rotor_pictures", "write_rotor_page"]
+__all__ = ["rotor_content", "rotor_pictures", "write_rotor_page"]
 
 NO_PICTURES = "Figures were not asked for"
 
@@ -60,7 +60,7 @@ def write_rotor_page(
     shown = _shown(got, folder / "figures") if pictures else []
     page = maker.get_template("rotor.html")
     css = home.joinpath("report.css").read_text(encoding="utf-8")
-    text = page.render(css=css, shown=shown, no_pictures="" if pictures else NO_PICTURES, **_content(sheet, got))
+    text = page.render(css=css, shown=shown, no_pictures="" if pictures else NO_PICTURES, **rotor_content(sheet, got))
     folder.mkdir(parents=True, exist_ok=True)
     path = folder / "rotor.html"
     part = path.with_suffix(".part")
@@ -85,7 +85,8 @@ def _shown(got: WholeDrum, folder: Path) -> list[Shown]:
     return out
 
 
-def _content(sheet: DrumSheet, got: WholeDrum) -> dict[str, Any]:
+def rotor_content(sheet: DrumSheet, got: WholeDrum) -> dict[str, Any]:
+    """What rotor.html and the chapter of a study's report show."""
     return {
         "sheet": sheet,
         "got": got,

@@ -36,6 +36,7 @@ class UnrolledPicture(Picture):
     """x around the drum in the sense of rotation, y along it from the drive end."""
 
     name = "unrolled"
+    least_width_mm = 160.0
 
     def __init__(self, got: WholeDrum) -> None:
         self.got, self.drum = got, got.drum

@@ -18,13 +18,15 @@ if TYPE_CHECKING:
 
 __all__ = ["ShellModesPicture"]
 
-ROW_MM = 8.0
+ROW_MM = 9.5
+LOWER = 0.14  # of a row, by which bars and marks lie under its middle: room for the words above them
 
 
 class ShellModesPicture(Picture):
     """A line for every mode and state: its band, and the orders that excite it."""
 
     name = "shell-modes"
+    least_width_mm = 160.0
 
     def __init__(self, got: WholeDrum) -> None:
         self.got = got
@@ -65,15 +67,17 @@ class ShellModesPicture(Picture):
             share = SEPARATION_SHARES[1]
             for order, frequency, strength in self.orders(state, mode):
                 ax.barh(
-                    [n], [2 * share * frequency], 0.72, left=frequency * (1 - share), color=PALE, zorder=1, linewidth=0
+                    [n], [2 * share * frequency], 0.8, left=frequency * (1 - share), color=PALE, zorder=1, linewidth=0
                 )
                 near = order == mode.meets_order
-                ax.plot([frequency], [n], linestyle="none", marker=look.marker, markersize=3.0 + 5.0 * strength, zorder=5,
+                told = f"{state.running.speed_rpm:g} rpm, {mode.waves} waves: order {order} at {frequency:.4g} Hz, strength {strength:.2g}"
+                self.readings.note(ax, [frequency], [n + LOWER], [told])
+                ax.plot([frequency], [n + LOWER], linestyle="none", marker=look.marker, markersize=3.0 + 5.0 * strength, zorder=5,
                         color=look.colour, markerfacecolor=look.colour if near else "white")  # fmt: skip
                 if near:
-                    ax.annotate(f"order {order}", (frequency, n), (0, 5), textcoords="offset points", ha="center",
+                    ax.annotate(f"order {order}", (frequency, n + LOWER), (0, 5.5), textcoords="offset points", ha="center",
                                 fontsize=6.5, zorder=6)  # fmt: skip
-            ax.barh([n], [mode.disc_Hz - mode.ring_Hz], 0.34, left=mode.ring_Hz, color=INK, alpha=0.85, zorder=3)
+            ax.barh([n + LOWER], [mode.disc_Hz - mode.ring_Hz], 0.3, left=mode.ring_Hz, color=INK, alpha=0.85, zorder=3)
             words = f"{mode.verdict}, up to {mode.build_up:.1f} times"
             ax.text(1.015, n, words, fontweight="bold" if mode.verdict != "apart" else "normal", **beside)
             names.append(
@@ -105,7 +109,7 @@ class ShellModesPicture(Picture):
                                   label=f"orders of hits, {state.name}"))  # fmt: skip
         handles.append(Patch(color=PALE, label=f"within {100 * SEPARATION_SHARES[1]:.0f} % of an order"))
         handles.append(Line2D([], [], linestyle="none", marker="o", color=GREY, label="filled: the nearest order"))
-        ax.legend(handles=handles, loc="upper center", bbox_to_anchor=(0.5, -0.09 - 0.5 / len(self.lines)), ncols=3)
+        ax.legend(handles=handles, loc="upper center", bbox_to_anchor=(0.5, -0.085 - 0.42 / len(self.lines)), ncols=3)
 
     def table(self) -> tuple[tuple[str, ...], list[tuple[Any, ...]]]:
         """Modes, and what excites them."""

@@ -14,7 +14,7 @@ from ..model.drum_shaft import StubShaft
 from .picture import Picture
 from .render import View
 from .rotor_render import Block, Point, Scene, SceneImage, Shell, Tube, render_scene
-from .style import GREY, INK, LOOKS
+from .style import DISC, GREY, INK, LOOKS, SHELL, STUB
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -22,7 +22,6 @@ if TYPE_CHECKING:
 __all__ = ["DrumPicture", "scene_of"]
 
 WIDTH, HEIGHT = 1700, 1000
-SHELL, DISC, STUB = "#c9ced0", "#9aa3a8", "#b3a88f"
 # a quarter turn is drawn clear of the drum's face
 ARROW_DEG = (15.0, 100.0)
 TOWARDS = (0.42, 0.80, -0.52)
@@ -149,6 +148,7 @@ class DrumPicture(Picture):
     """One view; drawn in a child process when it is first asked for."""
 
     name = "drum-in-space"
+    least_width_mm = 160.0
     size_mm = (165.0, 104.0)
 
     def __init__(self, got: WholeDrum) -> None:

@@ -20,8 +20,8 @@ __all__ = ["ConditionPeak", "SharesPicture", "kept_and_rest"]
 # told apart without colour too, in the order of LOOKS
 HATCHES = ("", "/////", "....", "\\\\\\\\\\", "xxxx", "-----", "oo", "+++")
 REST = "all other loads"
-BAR = 0.46
-ROW_MM = 12.5
+BAR, TIGHT_BAR = 0.46, 0.26
+ROW_MM, TIGHT_ROW_MM = 12.5, 17.0  # in one column names and values stand in lines of their own
 
 
 @dataclass(frozen=True)
@@ -52,9 +52,7 @@ class SharesPicture(Picture):
         largest = {load: max(abs(v) for c in self.conditions for n, v in c.shares if n == load) for load in every}
         self.kept, self.rest = kept_and_rest(largest)
         self.lines_of_name = {c.name: textwrap.wrap(c.name, 20) or [""] for c in self.conditions}
-        rows = -(-(len(self.kept) + bool(self.rest)) // self._columns())
-        height = sum(max(ROW_MM, 4.2 * len(text) + 4) for text in self.lines_of_name.values())
-        self.size_mm = (165.0, 36.0 + height + 5.0 * rows + 4.0 * self._title().count("\n"))
+        self.widen(165.0)
         self.caption = (
             f"What each load contributes to the peak of each condition{', ' + of if of else ''}: its stress at the peak's place "
             "in the direction of the principal stress there, MPa, tension positive. These add up to the peak (diamond, with "
@@ -64,12 +62,25 @@ class SharesPicture(Picture):
         if self.rest:
             self.caption += f" {len(self.rest)} small loads are drawn as one: {', '.join(self.rest)}."
 
+    def needed_mm(self) -> float:
+        """Rows, legend and title."""
+        rows = -(-(len(self.kept) + bool(self.rest)) // self._columns()) + self.tight
+        height = sum(max(ROW_MM, 4.2 * len(text) + 4) for text in self.lines_of_name.values())
+        height = TIGHT_ROW_MM * len(self.conditions) if self.tight else height
+        return 36.0 + height + 5.0 * rows + 4.0 * self._title().count("\n")
+
     def _title(self) -> str:
-        return wrapped(f"What makes the peak of each condition{', ' + self.of if self.of else ''}", 62)
+        return self.title(f"What makes the peak of each condition{', ' + self.of if self.of else ''}", 62)
 
     def _columns(self) -> int:
         longest = max(len(load) for load in [*self.kept, REST if self.rest else ""])
-        return 4 if longest <= 18 else 3 if longest <= 28 else 2 if longest <= 48 else 1
+        room = self.room_for(1000) / 1000
+        return next((n for n, most in ((4, 18), (3, 28), (2, 48)) if longest <= most * room), 1)
+
+    @property
+    def bar(self) -> float:
+        """Height of a bar, of the step from row to row."""
+        return TIGHT_BAR if self.tight else BAR
 
     def parts(self, condition: ConditionPeak) -> list[tuple[str, float]]:
         """Loads as drawn, in the order of the legend; a load that the condition lacks is left out."""
@@ -92,10 +103,24 @@ class SharesPicture(Picture):
             up, down = 0.0, 0.0
             for load, value in self.parts(c):
                 start = up if value >= 0 else down
+                self.readings.note(
+                    ax,
+                    [start + 0.5 * value],
+                    [row],
+                    [f"{c.name}, {load}: {signed(f'{value:.4g}')} MPa at the peak's place"],
+                )
                 up, down = (up + value, down) if value >= 0 else (up, down + value)
                 colour, hatch = looks[load]
                 ax.barh(
-                    row, value, BAR, left=start, color=colour, hatch=hatch, edgecolor="white", linewidth=0.7, zorder=3
+                    row,
+                    value,
+                    self.bar,
+                    left=start,
+                    color=colour,
+                    hatch=hatch,
+                    edgecolor="white",
+                    linewidth=0.7,
+                    zorder=3,
                 )
             sign = -1.0 if float(c.peak) < 0 else 1.0
             ends += [up, down, sign * c.added_MPa, float(c.peak)]
@@ -106,8 +131,9 @@ class SharesPicture(Picture):
             self._values(ax, row, c, width)
             self._marks(ax, row, c)
         ax.axvline(0.0, color=INK, linewidth=0.8, zorder=5)
-        ax.set_ylim(len(self.conditions) - 0.4, -0.62)
-        ax.set_yticks(range(len(self.conditions)), ["\n".join(self.lines_of_name[c.name]) for c in self.conditions])
+        ax.set_ylim(len(self.conditions) - (0.5 if self.tight else 0.4), -0.62)
+        names = ["" if self.tight else "\n".join(self.lines_of_name[c.name]) for c in self.conditions]
+        ax.set_yticks(range(len(self.conditions)), names)
         ax.tick_params(axis="y", length=0)
         ax.grid(visible=False, axis="y")
         ax.spines["left"].set_visible(False)
@@ -124,9 +150,9 @@ class SharesPicture(Picture):
         # below the axis' label, in points, so that it holds for any number of rows
         below = [
             offset_copy(ax.transAxes, fig=ax.figure, y=y, units="points")  # type: ignore[arg-type]
-            for y in (-30, -45)
+            for y in (-30, -57 if self.tight else -45)
         ]
-        first = ax.legend(handles=marks, loc="upper left", bbox_to_anchor=(0.0, 0.0), bbox_transform=below[0], ncols=2,
+        first = ax.legend(handles=marks, loc="upper left", bbox_to_anchor=(0.0, 0.0), bbox_transform=below[0], ncols=1 if self.tight else 2,
                           borderaxespad=0.0)  # fmt: skip
         ax.add_artist(first)
         ax.legend(handles=handles, loc="upper left", bbox_to_anchor=(0.0, 0.0), bbox_transform=below[1],
@@ -139,7 +165,7 @@ class SharesPicture(Picture):
             middle = (up if value >= 0 else down) + 0.5 * value
             up, down = (up + value, down) if value >= 0 else (up, down + value)
             text = signed(f"{value:.0f}" if abs(value) >= 10 else f"{value:.2g}")
-            if abs(value) < 0.0105 * width * (len(text) + 0.8):
+            if abs(value) < 0.0105 * 165.0 / self.size_mm[0] * (0.8 if self.tight else 1.0) * width * (len(text) + 0.8):
                 continue
             ax.text(
                 middle, row, text, ha="center", va="center", fontsize=7, color=INK, zorder=6,
@@ -148,8 +174,8 @@ class SharesPicture(Picture):
 
     def _marks(self, ax: Axes, row: int, c: ConditionPeak) -> None:
         peak, sign = float(c.peak), -1.0 if float(c.peak) < 0 else 1.0
-        above = row - 0.5 * BAR - 0.1
-        ax.plot([peak, peak], [above, row + 0.5 * BAR], color=INK, linewidth=0.8, zorder=5)
+        above = row - 0.5 * self.bar - 0.1
+        ax.plot([peak, peak], [above, row + 0.5 * self.bar], color=INK, linewidth=0.8, zorder=5)
         ax.errorbar(
             [peak], [above], xerr=[c.peak.band or 0.0], color=INK, marker="D", markersize=5, markerfacecolor="white", capsize=3,
             zorder=7, clip_on=False,
@@ -159,9 +185,20 @@ class SharesPicture(Picture):
         rough = rounded(sign * c.added_MPa, max(c.peak.band or 0.0, 5e-4 * c.added_MPa))
         excess = c.excess
         off = "" if excess is None else f" (+{100 * excess:.0f} %)" if excess < 1 else f" ({excess + 1:.2g} times)"
-        beside: Any = {"transform": ax.get_yaxis_transform(), "va": "center"}
-        ax.text(1.02, row, f"\u25c7 {with_unit(c.peak)}\n", fontsize=7.5, fontweight="bold", **beside)
-        ax.text(1.02, row, f"\n\u25bd {signed(rough)} MPa{off}", fontsize=7, **beside)
+        self.readings.note(
+            ax, [peak, sign * c.added_MPa], [above, above],
+            [f"{c.name}, peak of the loads together: {with_unit(c.peak)}", f"{c.name}, separate maxima added: {signed(rough)} MPa{off}"],
+        )  # fmt: skip
+        if self.tight:
+            line: Any = {"transform": ax.get_yaxis_transform(), "va": "center", "ha": "left"}
+            ax.text(0.0, row - 0.4, wrapped(c.name, 60), fontsize=7.5, fontweight="bold", **line)
+            ax.text(
+                0.0, row + 0.3, f"\u25c7 {with_unit(c.peak)}    \u25bd {signed(rough)} MPa{off}", fontsize=7, **line
+            )
+            return
+        beside: Any = {"transform": ax.get_yaxis_transform()}
+        ax.text(1.02, row - 0.02, f"\u25c7 {with_unit(c.peak)}", fontsize=7.5, fontweight="bold", va="bottom", **beside)
+        ax.text(1.02, row + 0.02, f"\u25bd {signed(rough)} MPa{off}", fontsize=7, va="top", **beside)
 
     def table(self) -> tuple[tuple[str, ...], list[tuple[Any, ...]]]:
         """Every load of every condition, also those drawn as one."""

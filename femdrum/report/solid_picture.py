@@ -18,7 +18,7 @@ from ..study import Results, StoredVariant
 from .edge_picture import where_in_words
 from .field_picture import QUANTITIES
 from .parts import part_of
-from .picture import NoData, Picture, case_of, variant_of
+from .picture import NoData, Picture, case_of, choice, variant_of
 from .render import Job, Rendering, View, render
 from .style import INK, scale_for
 from .vtu import read_field
@@ -38,13 +38,21 @@ class SolidPicture(Picture):
     """Signed principal stress (or von Mises) on one pitch of drum shell around a slot."""
 
     size_mm = (165.0, 110.0)
+    full_of_shades = True
+
+    def needed_mm(self) -> float:
+        """Views beside each other, or one above the other in one column."""
+        return 1.75 * self.size_mm[0] + 28.0 if self.tight else 0.52 * self.size_mm[0] + 24.0
+
+    def main_axes(self, ax: Axes) -> None:
+        """A picture in space has no scales."""
+        return None
 
     def __init__(
         self, results: Results, variant: StoredVariant | str | int | None = None, case: str | None = None,
         quantity: str = "principal",
     ) -> None:  # fmt: skip
-        if quantity not in QUANTITIES:
-            raise KeyError(f"no quantity {quantity!r}; known: {', '.join(QUANTITIES)}")
+        choice("quantity", quantity, QUANTITIES)
         self.variant, self.case, self.quantity = variant_of(results, variant), case_of(results, case), quantity
         self.answer = self.variant.answer(self.case)
         part = part_of(self.variant.inputs)
@@ -172,7 +180,8 @@ class SolidPicture(Picture):
         colours, norm = scale_for(*self._limits())
         seen = self._seen_in()
         for k, (image, marks) in enumerate(zip(self.rendering.images, self.rendering.marks, strict=True)):
-            panel = ax.inset_axes((k * (0.5 + gap / 2), 0.0, 0.5 - gap / 2, 1.0))
+            step, part = 0.5 + gap / 2, 0.5 - gap / 2
+            panel = ax.inset_axes((0.0, (1 - k) * step, 1.0, part) if self.tight else (k * step, 0.0, part, 1.0))
             panel.imshow(image, interpolation="antialiased")
             panel.axis("off")
             panel.text(0.0, 1.0, ("from outside", "from the bore")[k], fontsize=7.5, transform=panel.transAxes, va="top",
@@ -183,21 +192,24 @@ class SolidPicture(Picture):
                 assert mark is not None
                 top = mark is mine[0][0] and (len(mine) > 1 or mark[1] < 0.5 * HEIGHT)
                 panel.plot(*mark, marker="o", color=INK, markerfacecolor="white", markersize=4.5)
-                words = f"largest principal {which}\n{with_unit(quantity)}{self._where(spot).replace(', ', chr(10))}"
+                words = f"largest principal {which}\n{with_unit(quantity)}{self._where(spot)}".replace(", ", "\n")
+                words = words.replace(" (wall", "\n(wall") if self.size_mm[0] < 150.0 else words
                 panel.annotate(words, mark, (0.55, 0.93 if top else 0.01), textcoords="axes fraction", ha="center",
                                va="top" if top else "bottom", fontsize=7, annotation_clip=False,
                                arrowprops={"arrowstyle": "-", "color": INK, "linewidth": 0.7, "shrinkB": 3},
                                bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.85, "pad": 1.0})  # fmt: skip
         hidden = [f"largest principal {w} {with_unit(q)}{self._where(s)}: hidden in both views"
                   for n, (w, q, s) in enumerate(self._extremes()) if seen[n] is None]  # fmt: skip
+        hidden = [wrapped(text, self.room_for(110)) for text in hidden]
         ax.text(0.5, -0.02, "\n".join(hidden), fontsize=7, ha="center", va="top", transform=ax.transAxes)
         bar = ax.figure.colorbar(
             ScalarMappable(norm, colours), ax=ax, orientation="horizontal", fraction=0.04, pad=0.06, aspect=50
         )
-        bar.set_label(QUANTITIES[self.quantity])
+        words = QUANTITIES[self.quantity]
+        bar.set_label(words.replace(" of", "\nof") if self.tight else words)
         bar.outline.set_linewidth(0.4)
         which = f"slot {self._slot}" if self.whole else "the slot"
-        ax.set_title(wrapped(f"Around {which}, {self.who}", 80))
+        ax.set_title(self.title(f"Around {which}, {self.who}"))
 
     def _seen_in(self) -> list[int | None]:
         """In which view each extreme is marked: the nearer side first."""

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -21,14 +22,20 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 __all__ = [
+    "DISC",
     "DPI",
     "GREY",
     "INK",
     "LOOKS",
+    "PALE",
+    "SHELL",
+    "STUB",
     "Look",
+    "below",
     "canvas",
     "looks",
     "magnitude_map",
+    "rgb_of",
     "save",
     "scale_for",
     "settle",
@@ -38,6 +45,7 @@ __all__ = [
 DPI = 200
 MM_PER_INCH = 25.4
 INK, GREY, PALE = "#22303c", "#76828c", "#e9e6df"
+SHELL, DISC, STUB = "#c9ced0", "#9aa3a8", "#b3a88f"  # parts of a drum seen in space
 
 
 @dataclass(frozen=True)
@@ -60,6 +68,8 @@ LOOKS = (
     Look("#6d3c10", "X", (0, (3, 1, 1, 1, 1, 1))),
     Look("#f2a8f2", "<", (0, (2, 2))),
 )
+
+_NO_COLOUR: ContextVar[bool] = ContextVar("no_colour", default=False)
 
 _RC: Any = {
     "font.family": ["DejaVu Sans", "sans-serif"],
@@ -100,12 +110,18 @@ _RC: Any = {
 
 
 @contextmanager
-def looks() -> Iterator[None]:
-    """While it lasts, artists are made in this style; afterwards matplotlib is as it was."""
+def looks(grey: bool = False) -> Iterator[None]:
+    """While it lasts, artists are made in this style; afterwards matplotlib is as it was. grey: colour maps without colour."""
     from matplotlib import rc_context
 
-    with rc_context(_RC):
-        yield
+    from .grey import grey_of
+
+    kept = _NO_COLOUR.set(grey or _NO_COLOUR.get())
+    try:
+        with rc_context(_RC | {k: grey_of(v) for k, v in _RC.items() if grey and k.endswith("color") and v[0] == "#"}):
+            yield
+    finally:
+        _NO_COLOUR.reset(kept)
 
 
 def canvas(width_mm: float, height_mm: float) -> tuple[Figure, Axes]:
@@ -128,11 +144,19 @@ def settle(figure: Figure, width_mm: float, height_mm: float) -> None:
         figure.set_layout_engine("none")
 
 
-def save(figure: Figure, path: Path) -> Path:
-    """Write a figure; the ending says the format. No date inside: the same figure gives the same file."""
-    with looks():
-        figure.savefig(path, dpi=DPI, metadata={"Date": None} if path.suffix == ".svg" else None)
-    return path
+def below(ax: Axes, points: float = 32.0, at: float = 0.0) -> dict[str, Any]:
+    """Where a legend under the axes begins, `points` below them: past ticks and label whatever the figure's height."""
+    from matplotlib.transforms import offset_copy
+
+    start = offset_copy(ax.transAxes, fig=ax.figure, y=-points, units="points")  # type: ignore[arg-type]
+    return {"loc": "upper left", "bbox_to_anchor": (at, 0.0), "bbox_transform": start, "borderaxespad": 0.0}
+
+
+def save(figure: Figure, path: Path, *, scale: float = 1.0, palette: bool = False) -> Path:
+    """Write a figure; see `femdrum.report.saving`."""
+    from .saving import save as write
+
+    return write(figure, path, scale=scale, palette=palette)
 
 
 def magnitude_map() -> Colormap:
@@ -154,10 +178,10 @@ def signed_map() -> Colormap:
     t = np.linspace(0, 1, 129)[:, None]
     low = np.array(compression) * (1 - t) + np.array(zero) * t
     high = np.array(zero) * (1 - t) + np.array(tension) * t
-    return LinearSegmentedColormap.from_list("femdrum_signed", _rgb(np.vstack([low, high[1:]])), N=257)
+    return LinearSegmentedColormap.from_list("femdrum_signed", rgb_of(np.vstack([low, high[1:]])), N=257)
 
 
-def _rgb(lab: NDArray[np.float64]) -> NDArray[np.float64]:
+def rgb_of(lab: NDArray[np.float64]) -> NDArray[np.float64]:
     """CIELAB (D65) to sRGB, clipped to what a screen shows."""
     fy = (lab[:, 0] + 16) / 116
     f = np.stack([fy + lab[:, 1] / 500, fy, fy - lab[:, 2] / 200], -1)
@@ -173,7 +197,13 @@ def scale_for(least: float, most: float) -> tuple[Colormap, Normalize]:
 
     top = max(abs(least), abs(most)) or 1.0
     if least >= -0.02 * top:
-        return magnitude_map(), Normalize(0.0, top)
-    if most <= 0.02 * top:
-        return magnitude_map().reversed(), Normalize(-top, 0.0)
-    return signed_map(), Normalize(-top, top)
+        colours, norm = magnitude_map(), Normalize(0.0, top)
+    elif most <= 0.02 * top:
+        colours, norm = magnitude_map().reversed(), Normalize(-top, 0.0)
+    else:
+        colours, norm = signed_map(), Normalize(-top, top)
+    if _NO_COLOUR.get():
+        from .grey import grey_map
+
+        colours = grey_map(colours)
+    return colours, norm

@@ -47,7 +47,7 @@ def kinds(names):
 
 
 def test_a_plate_study_has_every_kind_of_figure(drawn, plate):
-    assert kinds(drawn) == {"kt", "difference", "edge", "field", "ladder"}
+    assert kinds(drawn) == {"part", "slot", "paths", "kt", "difference", "edge", "field", "ladder"}
     assert list(drawn) == report.list_figures(plate.folder)
 
 
@@ -62,6 +62,9 @@ def test_words_units_and_bands_stand_in_the_pictures(drawn, plate):
         kind = picture.name.split("-")[0]
         assert "<text" in text
         wanted = {
+            "part": ["mm thick", "x_mm", "y_mm"],
+            "slot": ["x_mm", "y_mm", "mm thick"],
+            "paths": ["pull: 100 MPa along x"],
             "kt": ["Kt gross", "corner radius (mm)", "exact plane solution"],
             "difference": ["plane solution (%)", "corner radius (mm)"],
             "edge": ["largest tension", "MPa", "±", "arc length along the edge, s (mm)"],
@@ -228,6 +231,6 @@ def test_a_failing_drawing_process_becomes_a_sentence(ring, monkeypatch):
 def test_figures_go_on_where_a_solid_fails(ring, monkeypatch):
     monkeypatch.setattr(render, "command", lambda: [sys.executable, "-c", "import sys; sys.exit(3)"])
     paths = report.draw(Results.load(ring.folder).folder)
-    assert {p.stem.split("-")[0] for p in paths} == {"edge", "ladder"}
+    assert {p.stem.split("-")[0] for p in paths} == {"part", "slot", "paths", "edge", "ladder"}
     note = (ring.folder / "figures" / figures.NOT_DRAWN).read_text(encoding="utf-8")
     assert "ended with code 3" in note

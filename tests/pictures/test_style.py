@@ -1,6 +1,8 @@
 """Colours: told apart by everybody, uniform, and no rainbow."""
 
 import colorsys
+import re
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -85,3 +87,15 @@ def test_scale_is_centred_on_zero_only_where_signs_differ():
     assert (both.vmin, both.vmax) == (-60.0, 60.0)
     assert (pull.vmin, pull.vmax) == (0.0, 60.0)
     assert (push.vmin, push.vmax) == (-60.0, 0.0)
+
+
+def test_colours_of_figures_stand_in_the_one_style_file():
+    home = Path(style.__file__).parent
+    files = [
+        f
+        for kind in ("*_picture", "life_*", "rotor_*", "retention_*", "balance_*", "grey", "retouch", "saving")
+        for f in home.glob(f"{kind}.py")
+    ]
+    assert len(files) > 25
+    for file in files:
+        assert not re.findall(r"\"#[0-9a-fA-F]{3,8}\"", file.read_text(encoding="utf-8")), file.name
