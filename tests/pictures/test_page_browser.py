@@ -11,9 +11,10 @@ from femdrum import report
 from femdrum.report import page as page_module
 
 CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome", "chrome"))), None)
-pytestmark = pytest.mark.skipif(
-    CHROMIUM is None, reason="no chromium is installed, so the page was not opened in a browser"
-)
+pytestmark = [
+    pytest.mark.slow,
+    pytest.mark.skipif(CHROMIUM is None, reason="no chromium is installed, so the page was not opened in a browser"),
+]
 SOFTWARE_GL = ["--no-sandbox", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
 A4_TEXT = 688  # pixels between the margins of an A4 page: 210 - 2 x 14 mm
 LARGEST = 8e6

@@ -60,7 +60,9 @@ def page_mm(path):
 
 
 @pytest.mark.parametrize("preset", PRESETS)
-@pytest.mark.parametrize("study", ["plate", "ring", "lives", "drum"])
+@pytest.mark.parametrize(
+    "study", ["plate", "ring", *(pytest.param(s, marks=pytest.mark.slow) for s in ("lives", "drum"))]
+)
 def test_nothing_is_cut_and_no_words_lie_on_each_other(study, preset, request):
     results = request.getfixturevalue(study)
     seen = 0

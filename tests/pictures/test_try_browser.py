@@ -17,7 +17,7 @@ from femdrum.report.try_line import label, line_of
 from femdrum.report.try_loads import TOGETHER, mixes
 from femdrum.study import run, study_from_text
 
-pytestmark = needs_browser
+pytestmark = [pytest.mark.slow, needs_browser]
 
 RADII = """\
 title = "Four radii"
