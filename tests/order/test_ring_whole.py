@@ -484,3 +484,12 @@ def test_torsion_converges_with_order() -> None:
     assert (wrong < [0.03, 0.003, 0.003, 0.0005]).all()
     # a torque pulls as much as it pushes
     assert compression == pytest.approx([-t for t in tension], rel=1e-9)
+
+
+def test_the_band_holds_under_bending() -> None:
+    """computed: order 5 on six layers of half as large cells, 0.0083009 MPa per kN m; the worst of ten rings."""
+    part = ring(cutout=fd.Slot(around_mm=60, axial_mm=120, corner_radius_mm=22))
+    answer = fd.solve(part, fd.Bending(moment_Nm=1e3, direction_deg=90), STEEL)
+    assert answer.peak.value is not None
+    assert answer.peak.band is not None
+    assert abs(answer.peak.value - 0.0083009) <= answer.peak.band

@@ -10,17 +10,20 @@ from .case import RingCase
 
 __all__ = ["CASES"]
 
+# errors of order 4 under bending were up to 0.72 of the last change on ten rings that are not among those of the bands
+DOUBT = 1.4
+
 
 def bending_x(ring: Ring, mesh: Mesh, material: Material) -> RingCase:
     """Constant moment with tension at +X, where the first slot stands."""
     text = "constant bending moment of 1 N mm, tension at the first slot's side of the drum"
-    return RingCase(UnitCase("bending_x", "N mm", text), section={"bending_x": 1.0})
+    return RingCase(UnitCase("bending_x", "N mm", text, DOUBT), section={"bending_x": 1.0})
 
 
 def bending_y(ring: Ring, mesh: Mesh, material: Material) -> RingCase:
     """Constant moment with tension at +Y, 90 degrees on in the sense of rotation."""
     text = "constant bending moment of 1 N mm, tension 90 degrees from the first slot in the sense of rotation"
-    return RingCase(UnitCase("bending_y", "N mm", text), section={"bending_y": 1.0})
+    return RingCase(UnitCase("bending_y", "N mm", text, DOUBT), section={"bending_y": 1.0})
 
 
 def torsion(ring: Ring, mesh: Mesh, material: Material) -> RingCase:
