@@ -30,6 +30,9 @@ NEAR = 0.9
 EARLIER = 0.2
 WHOLE = 1.5
 BAND_FLOOR = 2e-5
+# No band of a solid is below this share of its peak: errors of up to that much were seen where the last step was small
+# all round the peak (tests/peers/test_ring_peer.py).
+SOLID_LEAST = 0.0017
 # samples through the wall, farther apart on one side of the largest by more than this, tell no top between them
 UNEVEN = 2.0
 # Where a pressed wall meets a free surface at an angle that is not square, the stress in the rim itself depends on the
@@ -178,9 +181,15 @@ class SurfaceStress:
         last, before = (_mean_square(change[near]) for change in changes)
         change = max(last, EARLIER * before)
         if self.depth_mm.size == 1:
-            change = min(change, WHOLE * _mean_square(changes[0]))
-        band = self.band_factor * change + BAND_FLOOR * scale
+            band = self.band_factor * min(change, WHOLE * _mean_square(changes[0]))
+        else:
+            band = max(self.band_factor * change, self._least_band() * scale)
+        band += BAND_FLOOR * scale
         return value, band, self.spot(slot, i, d)
+
+    def _least_band(self) -> float:
+        """Of a solid, over its peak; an exact field has none."""
+        return SOLID_LEAST if self.step.any() else 0.0
 
     def rim_doubt(self, state: int, at: Spot) -> float:
         """What a peak in the rim of a pressed wall is uncertain by, MPa."""

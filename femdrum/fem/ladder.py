@@ -36,7 +36,7 @@ L = TypeVar("L", bound="Level | WholeLevel")
 # Who comes to a high order in a solid has a hard case, and the last steps are small there against what is left.
 PLANE_FACTORS = {5: 0.48}
 PLANE_HIGHER = 0.78
-SOLID_FACTORS = {4: 0.535, 5: 0.98}
+SOLID_FACTORS = {4: 0.58, 5: 0.98}
 SOLID_HIGHER = 1.6
 
 

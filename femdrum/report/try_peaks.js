@@ -53,7 +53,8 @@ const extreme = (v, fine, last, before, scale, factors) => {
   for (let k = 0; k < v.n; k++) if (fine[k] >= least) { some.push(last[k]); other.push(before[k]); weights.push(v.weight[k]); }
   let change = Math.max(meanSquare(some, weights), K.earlier * meanSquare(other, weights));
   if (v.plane) change = Math.min(change, K.whole * meanSquare(last, v.weight));
-  let band = v.bandFactor * v.raised * change + K.floor * scale;
+  const told = v.bandFactor * v.raised * change;
+  let band = (v.plane ? told : Math.max(told, K.solidLeast * scale)) + K.floor * scale;
   if (v.rimSlope) band += K.rimShare * v.rimSlope * Math.abs(addPressure(v, v.rim, factors)[i]);
   return { value, band, at: i };
 };
