@@ -29,8 +29,10 @@ const meanSquare = (values, weights) => {
   return Math.sqrt(sum / all);
 };
 
-// how far the top of the parabola through three points lies above the middle one
+// how far the top of the parabola through three points lies above the middle one; nothing where that is not the highest, as on the
+// border of a region
 const rise = (fallLeft, fallRight, left, right) => {
+  if (fallLeft < 0 || fallRight < 0) return 0;
   const bend = (fallLeft / left + fallRight / right) / (left + right);
   const slope = ((fallLeft / left) * right - (fallRight / right) * left) / (left + right);
   return bend > 0 ? (0.25 * slope * slope) / bend : 0;
