@@ -20,7 +20,7 @@ def test_bands_hold_on_held_out_rings_and_are_sharp() -> None:
     assert told["cases"] >= 200
     assert told["coverage"] >= 0.97
     assert told["coverage"] == pytest.approx(COVERAGE.value / 100, abs=0.006)  # what the report says
-    assert told["median_band_over_error"] <= 5.5
+    assert told["median_band_over_error"] <= 6.0
     assert told["settled"] >= 0.9
     worst = max(j.error / j.band for j in judged if j.worth)
     assert worst <= 2.0
