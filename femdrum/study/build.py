@@ -5,7 +5,6 @@ from __future__ import annotations
 import itertools
 import math
 import os
-import re
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
@@ -16,6 +15,7 @@ from ..errors import MISSING, Fault, InputFault
 from ..model import steel
 from .contact_table import load_of
 from .drum_tables import drum_faults, drum_of
+from .fault_lists import WrongCombinations, comparable, in_order
 from .layout import Layout
 from .life_tables import life_of_tables, variant_faults
 from .machine_check import load_faults, machine_of
@@ -34,7 +34,6 @@ if TYPE_CHECKING:
 __all__ = ["MOST_VARIANTS", "read_study", "study_from_text"]
 
 MOST_VARIANTS = 100_000
-_MOST_FAULTS = 60
 _MOST_EXAMPLES = 5
 
 Choice = tuple[int | None, ...]  # index of the chosen value per axis; None: the axis is not looked at
@@ -127,7 +126,7 @@ class _Builder:
             self.add("variants", MISSING, "no combination is left: none can be drawn", examples[0] if examples else "")
         rest = self._rest(variants)
         if self.faults:
-            raise InputFault(_in_order(self.faults))
+            raise InputFault(in_order(self.faults))
         axes, title = tuple(self.axes), self.layout.title
         return Study(title, self.name, self.source, axes, tuple(variants), left_out, tuple(examples), self.life, rest)
 
@@ -199,7 +198,7 @@ class _Builder:
             plain = last[str(path[-1])] == 1 and path[-1] not in RESULT_COLUMNS
             self.axes.append(Axis(key, str(path[-1]) if plain else key, tuple(values), path))
             if self.layout.combine == "multiply":
-                for value, times in Counter(_comparable(v) for v in values).items():
+                for value, times in Counter(comparable(v) for v in values).items():
                     if times > 1:
                         self.add(key, MISSING, f"holds {value} {times} times", "give each value once", path)
 
@@ -344,7 +343,7 @@ class _Builder:
     def _build(self, choices: Iterator[Choice]) -> tuple[list[Variant], int, list[str]]:
         told = {f"{t.name}.{path[-1]}" for t in self.layout.tables for path in t.told}
         sections = self._sections()
-        wrong: dict[tuple[str, ...], _Wrong] = {}
+        wrong = WrongCombinations()
         variants: dict[str, Variant] = {}
         left_out = 0
         examples: list[str] = []
@@ -361,12 +360,12 @@ class _Builder:
                     continue
                 # one value at a time beside the first of the others: what does not go together tells nothing there
                 for f in faults if self.total else [f for f in faults if not drawable(f)]:
-                    wrong.setdefault(_alike(f), _Wrong(f, self._where(choice))).count += 1
+                    wrong.add(f, self._where(choice))
             elif not self.faults and not wrong:
                 variant = sections.variant(choice, self._values(choice))
                 # values that do not bear on it make no new variant
                 variants.setdefault(variant.key, variant)
-        self._tell(wrong)
+        self.faults += wrong.told(self.name, self.total, self.axes)
         return list(variants.values()), left_out, examples
 
     def _values(self, choice: Choice) -> tuple[Any, ...]:
@@ -386,40 +385,3 @@ class _Builder:
         return ", ".join(
             f"{a.column} = {a.values[i]!r}" for a, i in zip(self.axes, choice, strict=True) if i is not None
         )
-
-    def _tell(self, wrong: dict[tuple[str, ...], _Wrong]) -> None:
-        for item in list(wrong.values())[:_MOST_FAULTS]:
-            fault = item.fault
-            if 0 < item.count < self.total:
-                way_out = fault.way_out
-                lengths = [len(a.values) for a in self.axes if a.key == fault.field]
-                if not lengths or item.count * lengths[0] != self.total:  # not simply wherever this value stands
-                    way_out += f" ({item.count} of {self.total} variants, first at {item.where})"
-                if drawable(fault):
-                    way_out += "; leave_out_impossible = true under [variants] leaves such combinations out"
-                fault = replace(fault, way_out=way_out.strip())
-            self.faults.append(fault)
-        if len(wrong) > _MOST_FAULTS:
-            self.faults.append(Fault(self.name, MISSING, f"and {len(wrong) - _MOST_FAULTS} more faults like these"))
-
-
-class _Wrong:
-    def __init__(self, fault: Fault, where: str) -> None:
-        self.fault, self.where, self.count = fault, where, 0
-
-
-def _alike(fault: Fault) -> tuple[str, ...]:
-    """Faults that differ only in the numbers of the other fields are told once."""
-    return fault.field, repr(fault.value), re.sub(r"[-+.\d]+", "#", fault.allowed)
-
-
-def _comparable(value: Any) -> str:
-    """Equal for equal values: 4 and 4.0, but not 4 and "4"."""
-    if isinstance(value, (int, float)) and not isinstance(value, bool) and abs(value) < 2**53:
-        return f"{value:.17g}"
-    return repr(value)
-
-
-def _in_order(faults: list[Fault]) -> list[Fault]:
-    """By line, each once."""
-    return sorted({str(f): f for f in faults}.values(), key=lambda f: f.line or 0)
