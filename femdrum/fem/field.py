@@ -1,7 +1,7 @@
 """The field of the finest mesh as a binary VTU file: displacement and stress of every load.
 
 Cells of high order are cut into plain quadrilaterals or hexahedra between their nodes, so that any viewer
-shows them. Arrays are named `what_unit:load`; open format, written with meshio.
+shows them. Arrays are named `what_unit:load`.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ from .file_level import FileLevel
 from .level import Field
 from .mesh import Mesh
 from .reference import derivative_matrix
+from .vtu_file import write_cells
 
 __all__ = ["nodal_stress", "point_data", "subcells", "write_vtu"]
 
@@ -29,8 +30,6 @@ def write_vtu(path: Path, level: Field | FileLevel, states: Mapping[str, Array],
     """Write displacement_mm, stress_MPa (xx yy zz xy yz xz), principal_MPa (of largest magnitude, signed) and
     von_mises_MPa of every state {load name: factors on the unit cases}.
     """
-    import meshio
-
     mesh = level.mesh
     cells, stress_of = _shown(level, material)
     points = mesh.nodes if mesh.dim == 3 else np.column_stack([mesh.nodes, np.zeros(len(mesh.nodes))])
@@ -38,7 +37,7 @@ def write_vtu(path: Path, level: Field | FileLevel, states: Mapping[str, Array],
     for name, factors in states.items():
         u = level.u @ factors
         data |= point_data(name, u, stress_of(u))
-    meshio.Mesh(points, cells, point_data=data).write(path, file_format="vtu", binary=True)
+    write_cells(path, points, cells, data)
 
 
 def point_data(name: str, u: Array, stress: Array) -> dict[str, Array]:

@@ -17,6 +17,7 @@ from ..model.material import Material
 from ..model.ring import Ring
 from .copies import Copy, copy_at
 from .field import nodal_stress, point_data
+from .vtu_file import write_cells
 
 if TYPE_CHECKING:
     from .ring_level import WholeLevel
@@ -35,8 +36,6 @@ def write_row(path: Path, level: WholeLevel, states: Mapping[str, Array], materi
 
     Displacements are given without the row's mean translation and its mean rotation about the axis: nothing holds it.
     """
-    import meshio
-
     whole = level.whole
     ring, mesh = whole.plan.ring, whole.mesh
     taken = [sorted({0, p // 2, p}) for p in mesh.orders]
@@ -68,7 +67,7 @@ def write_row(path: Path, level: WholeLevel, states: Mapping[str, Array], materi
     for name in states:
         _bring_home(joined[f"displacement_mm:{name}"], merged)
     hexahedra = inverse[np.concatenate(blocks)]
-    meshio.Mesh(merged, [("hexahedron", hexahedra)], point_data=joined).write(path, file_format="vtu", binary=True)
+    write_cells(path, merged, [("hexahedron", hexahedra)], joined)
 
 
 def _to_drum(ring: Ring, c: Copy) -> Array:

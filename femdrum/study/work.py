@@ -43,7 +43,6 @@ _NEEDED = (
     "femdrum.handbook.fits",
     "femdrum.study.answers",
     "femdrum.study.arrays",
-    "meshio",
     "scipy.optimize",
     "scipy.sparse.linalg",
     "rslab",
@@ -52,7 +51,7 @@ _NEEDED_BY_KIND = {
     "plate": ("femdrum.handbook.exact",),
     "plate_row": ("femdrum.handbook.exact",),
     "ring": ("femdrum.fem.ring_level", "femdrum.fem.symmetry", "femdrum.fem.row_field", "femdrum.handbook.exact"),
-    "mesh": ("femdrum.fem.file_ladder",),
+    "mesh": ("femdrum.fem.file_ladder", "meshio"),
 }
 THREADS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "RAYON_NUM_THREADS")
 
