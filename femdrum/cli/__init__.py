@@ -9,30 +9,36 @@ import argparse
 import os
 import sys
 from collections.abc import Callable, Sequence
+from importlib import import_module
 from typing import Any
 
 from ..errors import FemdrumError, InputFault
-from . import (
-    balance,
-    best_radius,
-    check,
-    compare,
-    completion,
-    contact,
-    explain,
-    figure,
-    handover,
-    impact,
-    kt,
-    machine,
-    retention,
-    rotor,
-    studies,
-)
 from .common import INPUT_AT_FAULT, NUMBER_MISSING, say, width, write_json
 from .parser import Parser
 
 __all__ = ["main", "whole_parser"]
+
+# command -> file and function that enter it, in the order of the help
+_ENTERED_BY = {
+    "study": ("studies", "add"),
+    "check": ("check", "add"),
+    "kt": ("kt", "add"),
+    "best-radius": ("best_radius", "add"),
+    "impact": ("impact", "add"),
+    "retention": ("retention", "add"),
+    "contact": ("contact", "add"),
+    "balance": ("balance", "add"),
+    "figure": ("figure", "add"),
+    "report": ("studies", "add_drawing"),
+    "handover": ("handover", "add"),
+    "compare": ("compare", "add"),
+    "rotor": ("rotor", "add"),
+    "explain": ("explain", "add"),
+    "verify": ("machine", "add"),
+    "doctor": ("machine", "add"),
+    "new": ("machine", "add"),
+    "completion": ("completion", "add"),
+}
 
 EPILOG = """exit codes: 0 done; 1 a number that was asked for is missing; 2 the input is at fault
 
@@ -69,7 +75,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         return NUMBER_MISSING
 
 
-def _parser(arguments: Sequence[str]) -> argparse.ArgumentParser:
+def _parser(arguments: Sequence[str], *, whole: bool = False) -> argparse.ArgumentParser:
     parser = Parser(
         prog="femdrum",
         description="Stress at the slots of a grinder drum: peaks with an error band, laid against exact solutions.",
@@ -89,28 +95,17 @@ def _parser(arguments: Sequence[str]) -> argparse.ArgumentParser:
             sub.add_argument("--json", action="store_true", help="write JSON to the standard output, and no progress")
         return sub
 
-    studies.add(command)
-    check.add(command)
-    kt.add(command, arguments)
-    best_radius.add(command)
-    impact.add(command)
-    retention.add(command)
-    contact.add(command)
-    balance.add(command)
-    figure.add(command)
-    studies.add_drawing(command)
-    handover.add(command)
-    compare.add(command)
-    rotor.add(command)
-    explain.add(command)
-    machine.add(command)
-    completion.add(command)
+    # a command that is asked for loads its own file alone
+    asked = arguments[0] if arguments and arguments[0] in _ENTERED_BY and not whole else None
+    for file, adds in dict.fromkeys(_ENTERED_BY.values() if asked is None else [_ENTERED_BY[asked]]):
+        add = getattr(import_module(f"{__name__}.{file}"), adds)
+        add(command, arguments) if file == "kt" else add(command)
     return parser
 
 
 def whole_parser() -> argparse.ArgumentParser:
     """The parser with all options of all commands, also those that `kt` takes from the shape."""
-    return _parser(["kt"])
+    return _parser(["kt"], whole=True)
 
 
 class _Version(argparse.Action):
