@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
-from ..model.drum_input import DrumInput
 from ..model.duty import Duty
 from ..model.end_input import EndInput
 from ..model.life_input import LifeInput
-from ..rotor.row_state import RowState
-from ..strength.cycles import Cycles
+
+if TYPE_CHECKING:
+    from ..model.drum_input import DrumInput
+    from ..rotor.row_state import RowState
+    from ..strength.cycles import Cycles
 
 __all__ = ["DrumPlan", "LifePlan"]
 

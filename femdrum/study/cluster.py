@@ -17,10 +17,10 @@ from types import TracebackType
 from typing import Any
 
 from ..errors import MISSING, Fault, FemdrumError, InputFault
-from .remote import KILLED, MOST_ATTEMPTS, Badge, Misfit, Sight, look, source_digest, work_on
+from .remote import MOST_ATTEMPTS, Badge, Misfit, Sight, look, source_digest, work_on
 from .store import Store, write_text
 from .study import Variant
-from .work import Outcome, Solver, versions
+from .work import KILLED, Outcome, Solver, versions
 
 __all__ = ["Cluster", "ClusterLost"]
 

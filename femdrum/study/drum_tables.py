@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from ..assess.life_plan import DrumPlan
 from ..errors import MISSING, Fault, InputFault
-from ..model.drum_input import DrumInput
-from ..model.duty import Duty
-from ..rotor.row_state import RowState
 from .reading import Document
 from .sheet import Maker
+
+if TYPE_CHECKING:
+    from ..assess.life_plan import DrumPlan
+    from ..model.duty import Duty
 
 __all__ = ["drum_faults", "drum_of"]
 
@@ -22,6 +22,11 @@ def drum_of(doc: Document, duty: Sequence[Duty]) -> tuple[DrumPlan | None, list[
     value = doc.values.get("drum")
     if value is None:
         return None, []
+    # late: the whole drum is more than most studies ask for
+    from ..assess.life_plan import DrumPlan
+    from ..model.drum_input import DrumInput
+    from ..rotor.row_state import RowState
+
     maker = Maker(doc)
     if not isinstance(value, dict):
         maker.add(("drum",), MISSING if isinstance(value, list) else value, "must be one table, [drum]")

@@ -8,18 +8,18 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Callable
-from concurrent.futures import ProcessPoolExecutor
-from multiprocessing import get_context
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from ..assess.life_plan import LifePlan
-from ..assess.life_result import EndLife, VariantLife
 from ..errors import FemdrumError
 from .plain import from_plain, to_plain
 from .store import Store, read_json, write_text
 from .study import Study, Variant, digest, inputs_of
 from .work import begin, one_thread_each
+
+if TYPE_CHECKING:
+    from ..assess.life_plan import LifePlan
+    from ..assess.life_result import EndLife, VariantLife
 
 __all__ = ["LIFE_FORMAT", "life_file", "lives", "plan_key", "read_end", "read_life"]
 
@@ -55,7 +55,11 @@ def read_life(store: Store, variant: str, key: str) -> VariantLife | None:
     if not path.is_file():
         return None
     data = read_json(path)
-    return from_plain(VariantLife, data["life"]) if data.get("life") else None
+    if not data.get("life"):
+        return None
+    from ..assess.life_result import VariantLife
+
+    return from_plain(VariantLife, data["life"])
 
 
 def lives(study: Study, store: Store, workers: int, on_done: Callable[[Variant, str], None]) -> None:
@@ -69,6 +73,9 @@ def lives(study: Study, store: Store, workers: int, on_done: Callable[[Variant, 
     todo = [v for v in study.variants if (store.folder(v.key) / "edge.npz").is_file()]
     todo = [v for v in todo if not life_file(store, v.key, key).is_file()]
     if workers > 1 and len(todo) > 1:
+        from concurrent.futures import ProcessPoolExecutor
+        from multiprocessing import get_context
+
         with one_thread_each():
             pool = ProcessPoolExecutor(
                 min(workers, len(todo)), mp_context=get_context("spawn"), initializer=begin, initargs=((),)
@@ -103,7 +110,11 @@ def read_end(study: Study, store: Store) -> tuple[EndLife | None, str]:
     if not path.is_file():
         return None, ""
     data = read_json(path)
-    return (from_plain(EndLife, data["end"]) if data["end"] else None), data["reason"]
+    if not data["end"]:
+        return None, data["reason"]
+    from ..assess.life_result import EndLife
+
+    return from_plain(EndLife, data["end"]), data["reason"]
 
 
 def _end_file(study: Study, store: Store) -> Path:

@@ -6,14 +6,16 @@ import csv
 import json
 from collections.abc import Iterator
 from dataclasses import fields
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from ..assess.life_result import CrackLife, EndLife, MapRow, MapSlot, PlaceLife, ScatterLife, VariantLife, WeldSaid
 from ..units import unit_of
 from .life_stage import LIFE_FORMAT, life_file, plan_key, read_end, read_life
 from .plain import to_plain
 from .store import Store, read_json, writing
 from .study import Study, Variant, inputs_of
+
+if TYPE_CHECKING:
+    from ..assess.life_result import CrackLife, EndLife, PlaceLife, ScatterLife, VariantLife, WeldSaid
 
 __all__ = ["LIFE_COLUMNS", "write_lives"]
 
@@ -96,6 +98,8 @@ def write_lives(study: Study, store: Store) -> None:
 
 def _write_map(study: Study, store: Store, found: list[tuple[Variant, VariantLife]]) -> None:
     """map.csv: every slot of every variant; row_loads.csv: what each row carries in each condition."""
+    from ..assess.life_result import MapRow, MapSlot
+
     axes = [a.column for a in study.axes]
     for name, kind, of in (("map.csv", MapSlot, "slots"), ("row_loads.csv", MapRow, "rows")):
         columns = [f.name for f in fields(kind)]

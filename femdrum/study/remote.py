@@ -13,12 +13,11 @@ from typing import Any
 
 from .store import Store
 from .study import Variant
-from .work import THREADS, Outcome, Solver, preload, solve_and_store, versions
+from .work import KILLED, THREADS, Outcome, Solver, preload, solve_and_store, versions
 
-__all__ = ["KILLED", "MOST_ATTEMPTS", "Badge", "Misfit", "Sight", "look", "source_digest", "work_on"]
+__all__ = ["MOST_ATTEMPTS", "Badge", "Misfit", "Sight", "look", "source_digest", "work_on"]
 
 MOST_ATTEMPTS = 2
-KILLED = "the worker process was killed twice; most often the memory did not suffice"
 
 
 @dataclass(frozen=True)

@@ -7,9 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from ..assess.life_result import EndLife, ScatterLife, VariantLife
 from ..edge import EdgeStress
 from ..errors import MISSING, Fault, FileFault, nearest
 from .answers import StoredAnswer
@@ -18,6 +17,9 @@ from .lines import Items, LaidOut
 from .plain import from_plain
 from .store import Store, read_json
 from .study import RESULT_FORMAT, Axis
+
+if TYPE_CHECKING:
+    from ..assess.life_result import EndLife, ScatterLife, VariantLife
 
 __all__ = ["Results", "StoredVariant"]
 
@@ -198,11 +200,15 @@ class Results:
     @cached_property
     def scatter(self) -> dict[str, ScatterLife]:
         """The scatter of life by variant."""
+        from ..assess.life_result import ScatterLife
+
         return {s.key: s for s in (from_plain(ScatterLife, d) for d in self.life.get("scatter", []))}
 
     @cached_property
     def drum_end(self) -> EndLife | None:
         """The life of the drum's end; None where none was asked or there is none."""
+        from ..assess.life_result import EndLife
+
         data = self.life.get("drum_end")
         return from_plain(EndLife, data) if data else None
 

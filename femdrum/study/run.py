@@ -6,25 +6,26 @@ import os
 import shutil
 from collections import Counter, deque
 from collections.abc import Callable, Iterable
-from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, Executor, Future, ProcessPoolExecutor, wait
 from contextlib import ExitStack
 from dataclasses import dataclass
-from multiprocessing import get_context
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from ..errors import FemdrumError
-from .cluster import Cluster
 from .cost import longest_first
 from .life_stage import lives
 from .remaining import Remaining
-from .remote import KILLED
 from .rest_stage import reckon_rest
 from .results import Results
 from .store import Store
 from .study import Study, Variant
-from .work import Outcome, Solver, begin, one_thread_each, path_of, solve_and_store
+from .work import KILLED, Outcome, Solver, begin, one_thread_each, path_of, solve_and_store
 from .write import write_results
+
+if TYPE_CHECKING:
+    from concurrent.futures import Executor, Future
+
+    from .cluster import Cluster
 
 __all__ = ["Event", "default_workers", "run"]
 
@@ -82,7 +83,7 @@ def run(
         raise ValueError(f"workers = {workers}: must be at least 1")
     with ExitStack() as stack:
         Store(out).check(study)
-        joined = stack.enter_context(Cluster(cluster)) if cluster is not None else None
+        joined = stack.enter_context(_joined(cluster)) if cluster is not None else None
         fresh = not Path(out).exists()
         store = Store.open(study, out)
         finished = store.finished()
@@ -109,6 +110,12 @@ def run(
                 write_results(study, store, job.failures)
     job.tell("finished")
     return Results.load(store.root)
+
+
+def _joined(address: str) -> Cluster:
+    from .cluster import Cluster  # late, as what makes processes below: one variant alone needs neither
+
+    return Cluster(address)
 
 
 def _looked_at(cluster: Cluster, store: Store, kinds: tuple[str, ...], fresh: bool) -> list[str]:
@@ -241,6 +248,9 @@ class _Run:
 
     def _pool(self, todo: deque[Variant], workers: int) -> list[Variant]:
         """Work on a fresh pool until nothing is left, or until it breaks: then the variants that were out."""
+        from concurrent.futures import ProcessPoolExecutor
+        from multiprocessing import get_context
+
         with one_thread_each():
             kinds = kinds_of(todo) if self.solver is None else ()
             pool = ProcessPoolExecutor(workers, mp_context=get_context("spawn"), initializer=begin, initargs=(kinds,))
@@ -256,6 +266,8 @@ class _Run:
             return lost
 
     def _feed(self, pool: Executor, todo: deque[Variant], window: int) -> list[Variant]:
+        from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, wait
+
         out: dict[Future[Outcome], Variant] = {}
         lost: list[Variant] = []
         while out or (todo and not lost):

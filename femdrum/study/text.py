@@ -10,7 +10,6 @@ from itertools import islice
 from typing import Any
 
 from ..assess.answer import Answer, Comparison
-from ..assess.life_words import hours
 from ..errors import MISSING, InputFault
 from ..quantity import Quantity, Verdict
 from ..units import label
@@ -87,6 +86,8 @@ def describe(study: Study) -> list[str]:
     if states:
         lines.append(f"  conditions: {', '.join(states)}")
     if study.life is not None:
+        from ..assess.life_words import hours
+
         rows = ", ".join(f"{d.name} ({d.condition})" for d in study.life.duty)
         lines += wrapped(f"  duty: {rows}", indent="    ")
         lines.append(
@@ -162,6 +163,8 @@ def _lives(results: Results, most: int = 20) -> list[str]:
     """The life of each variant: at the worst place, with what governs it."""
     if not results.life:
         return []
+    from ..assess.life_words import hours  # late: with all that reckons a life
+
     head = [label(a.column) for a in results.axes]
     head += ["life (h)", "at survival", "wanted (h)", "safety factor", "worst place", "governed by", "verdict"]
     rows = []

@@ -12,7 +12,6 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib import import_module
-from multiprocessing import connection, parent_process
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +20,7 @@ from .store import Store, write_text
 from .study import RESULT_FORMAT, Variant
 
 __all__ = [
+    "KILLED",
     "THREADS",
     "Outcome",
     "Solver",
@@ -53,6 +53,7 @@ _NEEDED_BY_KIND = {
     "ring": ("femdrum.fem.ring_level", "femdrum.fem.symmetry", "femdrum.fem.row_field", "femdrum.handbook.exact"),
     "mesh": ("femdrum.fem.file_ladder", "meshio"),
 }
+KILLED = "the worker process was killed twice; most often the memory did not suffice"
 THREADS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "RAYON_NUM_THREADS")
 
 
@@ -68,6 +69,8 @@ class Outcome:
 
 def begin(kinds: Iterable[str] = ()) -> None:
     """In a new worker: leave the interrupt key to the parent, end when the parent is gone, load what variants need."""
+    from multiprocessing import connection, parent_process
+
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     parent = parent_process()
     if parent is not None:
