@@ -11,26 +11,28 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.polynomial.legendre import legval
 from numpy.typing import NDArray
 
-from ..fem.contact_state import FaceState
 from ..figure import Figure
 from ..loads.factors import factors
 from ..loads.result import Factors, Term
 from ..loads.ring_factors import patch
-from ..model.clamp_contact import ClampContact
-from ..model.contact_input import WedgePack
 from ..model.load import Load, WedgeClamp
 from ..model.machine import Machine
 from ..model.material import Material
 from ..model.ring import Ring
 from ..provenance import computed
-from .contact import PackResult, solve_wedge_pack
-from .contact_face import COUPLE_FACTOR, COUPLE_FLOOR, PackFace
+
+if TYPE_CHECKING:
+    from ..fem.contact_state import FaceState
+    from ..model.clamp_contact import ClampContact
+    from ..model.contact_input import WedgePack
+    from .contact import PackResult
+    from .contact_face import PackFace
 
 __all__ = ["FlankPressures", "flank_pressures", "load_factors"]
 
@@ -95,12 +97,16 @@ class _Solved:
 @lru_cache(maxsize=32)
 def _solved(pack: WedgePack, material: Material) -> _Solved:
     """Variants that differ in what lies outside the slot share one solution."""
+    from .contact import solve_wedge_pack  # late: few loads are solved as contact
+
     result = solve_wedge_pack(pack, material, most_meshes=2)
     return _Solved(flank_pressures(result), _figures(result), result.notes, result.warnings, result.unknowns)
 
 
 def flank_pressures(result: PackResult) -> tuple[FlankPressures, ...]:
     """The parts of the pressure on both flanks, from the two finest meshes."""
+    from .contact_face import COUPLE_FACTOR, COUPLE_FLOOR
+
     out = []
     for face in result.faces:
         if face.flank is None:

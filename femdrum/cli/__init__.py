@@ -6,6 +6,8 @@ One file for each group of commands; `add` enters them.
 from __future__ import annotations
 
 import argparse
+import atexit
+import gc
 import os
 import sys
 from collections.abc import Callable, Sequence
@@ -51,6 +53,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     for stream in (sys.stdout, sys.stderr):  # a narrow console shows ? for the sign it lacks
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
+    atexit.register(gc.freeze)  # so that the end of the process does not search all that is left for cycles
     args = _parser(arguments).parse_args(arguments)
     try:
         code: int = args.run(args)

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,11 +17,12 @@ from numpy.typing import NDArray
 from ..edge import EdgeStress
 from ..model.material import Material
 from ..model.mesh_part import DIRECTIONS, MeshPart
-from .file_mesh import Block, FileMesh
-from .file_recovery import Recovered, nodal_stress, recover, skin_frames
-from .file_system import mesh_displacements
-from .probes import Located
 from .unit_cases.faces import face_case, face_load
+
+if TYPE_CHECKING:  # what works on such meshes is loaded late: the ladder of every part knows this file
+    from .file_mesh import FileMesh
+    from .file_recovery import Recovered
+    from .probes import Located
 
 __all__ = ["FileLevel", "Watch", "file_level", "supported_sides", "watch"]
 
@@ -60,6 +62,8 @@ class FileLevel:
 
     def nodal_stress(self, u: Array, material: Material) -> Array:
         """Averaged stress [n, 3, 3] of one state u [n, dim], for pictures."""
+        from .file_recovery import nodal_stress
+
         out = np.zeros((len(u), 3, 3))
         out[:, : self.mesh.dim, : self.mesh.dim] = nodal_stress(self.mesh, u[..., None], material)[:, 0]
         return out
@@ -67,6 +71,9 @@ class FileLevel:
 
 def watch(part: MeshPart, mesh: FileMesh) -> Watch:
     """The points on which the peak is looked for: on the watched faces, or on the whole surface."""
+    from .file_mesh import Block
+    from .file_recovery import skin_frames
+
     kind = mesh.skin.kind
     every = np.arange(len(mesh.skin.cells))
     sides = np.unique(np.concatenate([mesh.faces[face] for face in part.watch])) if part.watch else every
@@ -100,6 +107,9 @@ def file_level(
     probes: Sequence[Located],
 ) -> FileLevel:
     """Solve the named unit cases on this mesh, the file's own or one divided from it."""
+    from .file_recovery import recover
+    from .file_system import mesh_displacements
+
     cases = [face_case(name) for name in names]
     force = np.stack([face_load(mesh, name).force for name in names], -1)
     solved = mesh_displacements(mesh, part, material, force, order)

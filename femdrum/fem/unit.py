@@ -16,6 +16,7 @@ from ..model.ring import Ring
 from .cell import Fineness
 from .ladder import UnitSolution, climb, flight
 from .level import plate_level
+from .light_imports import load_lightly
 
 __all__ = ["unit_solution"]
 
@@ -41,6 +42,7 @@ def unit_solution(
     states [state, case]: the combinations that will be asked for, or a function that gives them from the solution
     on a mesh; each unit case by itself where not given.
     """
+    load_lightly()
     combos = np.eye(len(names)) if states is None else states
     if isinstance(part, MeshPart):
         from .file_ladder import mesh_solution

@@ -7,16 +7,28 @@ from typing import Any
 
 from ..errors import MISSING, Fault, InputFault
 from ..fem.unit_cases.faces import pressure_name, traction_name
-from ..model.load import Axial, Biaxial, FacePressure, FaceTraction, Load, Shear, Tension
+from ..model.load import (
+    Axial,
+    Biaxial,
+    Cutting,
+    FacePressure,
+    FaceTraction,
+    Impact,
+    Load,
+    Shear,
+    Tension,
+    ThroughBar,
+    TipForce,
+)
 from ..model.machine import Machine
 from ..model.material import Material
 from ..model.ring import HELD, Ring
-from . import bar_factors, machine_factors, ring_factors
+from . import machine_factors, ring_factors
 from .result import Factors, Term
 
 __all__ = ["axial_stress_MPa", "factors"]
 
-_WITH_MACHINE = machine_factors.MAKERS | bar_factors.MAKERS
+_ON_BAR = (ThroughBar, TipForce, Cutting, Impact)
 
 
 def factors(part: Any, load: Load, machine: Machine | None = None, material: Material | None = None) -> Factors:
@@ -28,8 +40,12 @@ def factors(part: Any, load: Load, machine: Machine | None = None, material: Mat
     if missing:
         text = f"is missing; load {load.name!r} ({load.kind}) needs it"
         raise InputFault([Fault(f"machine.{name}", MISSING, text, "give the machine") for name in missing])
-    if type(load) in _WITH_MACHINE:
-        return _goes_with_rows(part, load, _WITH_MACHINE[type(load)](part, load, machine, material))
+    if type(load) in machine_factors.MAKERS:
+        return _goes_with_rows(part, load, machine_factors.MAKERS[type(load)](part, load, machine, material))
+    if type(load) in _ON_BAR:
+        from . import bar_factors  # late: what a bar does to its slots fills many files
+
+        return _goes_with_rows(part, load, bar_factors.MAKERS[type(load)](part, load, machine, material))
     if type(load) in ring_factors.MAKERS:
         return _goes_with_rows(part, load, ring_factors.MAKERS[type(load)](part, load))
     made = Factors(tuple(Term(case, factor) for case, factor in _plain(part, load).items()))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from ..errors import Fault, InputFault
 from ..figure import Figure, figure
@@ -11,12 +11,12 @@ from ..model.machine import Machine
 from ..model.ring import Ring
 from ..provenance import computed
 from ..units import omega_rad_s
-from . import drive, rotating, shaft
-from .jam import Jam as Stop
-from .jam import jam
+from . import rotating
 from .result import Factors, fixed, steady, turning
-from .torque_along import torque_along
-from .weak_links import Link, bar_yield_tip_force_N
+
+if TYPE_CHECKING:  # what only some loads need is loaded by them
+    from .jam import Jam as Stop
+    from .weak_links import Link
 
 __all__ = ["MAKERS", "speed_of", "spin", "tip_overhang_mm"]
 
@@ -67,6 +67,8 @@ def _overspeed(ring: Ring, load: Overspeed, machine: Machine, material: Any) -> 
 
 
 def _drive_torque(ring: Ring, load: DriveTorque, machine: Machine, material: Any) -> Factors:
+    from . import drive
+
     assert machine.power_kW is not None
     assert machine.speed_rpm is not None
     rated = drive.drive_torque_Nmm(power_kW=machine.power_kW, speed_rpm=machine.speed_rpm)
@@ -84,6 +86,8 @@ def _drive_torque(ring: Ring, load: DriveTorque, machine: Machine, material: Any
 
 
 def _self_weight(ring: Ring, load: SelfWeight, machine: Machine, material: Any) -> Factors:
+    from . import shaft
+
     assert machine.rotor_mass_kg is not None
     assert machine.bearing_span_mm is not None
     mass, span = machine.rotor_mass_kg, machine.bearing_span_mm
@@ -98,6 +102,8 @@ def _self_weight(ring: Ring, load: SelfWeight, machine: Machine, material: Any) 
 
 
 def _belt_pull(ring: Ring, load: BeltPull, machine: Machine, material: Any) -> Factors:
+    from . import drive, shaft
+
     sheave, overhang = machine.sheave_diameter_mm, machine.sheave_overhang_mm
     span, where = machine.bearing_span_mm, machine.belt_direction_deg
     assert machine.power_kW is not None
@@ -124,6 +130,8 @@ def _belt_pull(ring: Ring, load: BeltPull, machine: Machine, material: Any) -> F
 
 
 def _unbalance(ring: Ring, load: Unbalance, machine: Machine, material: Any) -> Factors:
+    from . import shaft
+
     assert machine.speed_rpm is not None
     assert machine.bearing_span_mm is not None
     figures = []
@@ -149,6 +157,8 @@ def _unbalance(ring: Ring, load: Unbalance, machine: Machine, material: Any) -> 
 
 def _links(ring: Ring, machine: Machine) -> list[Link]:
     """The declared limits, and the bar's bending where its yield is given."""
+    from .weak_links import Link, bar_yield_tip_force_N
+
     links = [
         Link(
             name=limit.name,
@@ -168,6 +178,8 @@ def _links(ring: Ring, machine: Machine) -> list[Link]:
 
 
 def _stop(ring: Ring, load: Jam | Reversal, machine: Machine) -> Stop:
+    from .jam import jam
+
     assert machine.inertia_kg_m2 is not None
     assert machine.tip_diameter_mm is not None
     return jam(
@@ -189,6 +201,8 @@ def _at_row(load: Jam | Reversal, machine: Machine, stop: Stop) -> tuple[float, 
         share = 1.0 if load.inertia_share is None else load.inertia_share
         note = f"{100 * share:g} % of the rotor's inertia pushes through this row; the jam is at its +y side."
         return -share * stop.torque_Nmm, (), note
+    from .torque_along import torque_along
+
     along = torque_along([load.row_mm], torque_Nmm=stop.torque_Nmm, jam_mm=load.jam_mm, inertias=machine.rotor_parts)
     torque = float(along.torque_Nmm[0])
     if abs(torque) <= 1e-9 * stop.torque_Nmm:

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ...edge import UnitCase
 from ...model.mesh_part import DIRECTIONS
-from ..file_mesh import FileMesh
 from .case import CaseLoad
+
+if TYPE_CHECKING:
+    from ..file_mesh import FileMesh
 
 __all__ = ["FaceCase", "face_case", "face_load", "pressure_name", "traction_name"]
 
