@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
+from typing import TYPE_CHECKING
 
 from ..errors import Fault, InputFault
 from .check import Checks
-from .contact_input import WedgePack, check_pieces
 from .flank import flank_height_mm, flank_length_mm
 from .ring import Ring
+
+if TYPE_CHECKING:
+    from .contact_input import WedgePack
 
 __all__ = ["ClampContact"]
 
@@ -39,6 +42,8 @@ class ClampContact:
     turn_stiffness_Nmm_rad: float | None = None
 
     def __post_init__(self) -> None:
+        from .contact_input import check_pieces  # late, as below: every study knows this class, few use it
+
         checks = Checks()
         check_pieces(checks, self)
         checks.optional("length_mm", self.length_mm, "leave it out for the whole flat flank")
@@ -51,6 +56,8 @@ class ClampContact:
 
     def pack(self, ring: Ring, force_N: float) -> WedgePack:
         """The pack in this ring's slots. Raises InputFault, fields named as in the study: contact.hammer_mm."""
+        from .contact_input import WedgePack
+
         length = flank_length_mm(ring, "leading")
         checks = Checks()
         if length <= 0:

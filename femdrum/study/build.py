@@ -12,7 +12,7 @@ from pathlib import Path as FilePath
 from typing import TYPE_CHECKING, Any
 
 from ..errors import MISSING, Fault, InputFault
-from ..model import steel
+from ..model.material import steel
 from .contact_table import load_of
 from .drum_tables import drum_faults, drum_of
 from .fault_lists import WrongCombinations, comparable, in_order

@@ -12,7 +12,8 @@ from __future__ import annotations
 from functools import lru_cache
 from pathlib import Path
 
-from ..model import MeshPart, Ring
+from ..model.mesh_part import MeshPart
+from ..model.ring import Ring
 from .study import Variant
 
 __all__ = ["cost", "longest_first"]

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Any
 
 from ..errors import MISSING, Fault, InputFault
 from .reading import Document
-from .sheet import Maker
 
 if TYPE_CHECKING:
     from ..assess.life_plan import DrumPlan
@@ -26,6 +25,7 @@ def drum_of(doc: Document, duty: Sequence[Duty]) -> tuple[DrumPlan | None, list[
     from ..assess.life_plan import DrumPlan
     from ..model.drum_input import DrumInput
     from ..rotor.row_state import RowState
+    from .sheet import Maker
 
     maker = Maker(doc)
     if not isinstance(value, dict):

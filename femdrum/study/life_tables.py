@@ -6,37 +6,35 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path as FilePath
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from ..assess.life_plan import LifePlan
 from ..errors import MISSING, Fault, InputFault, nearest
-from ..model.crack_input import CrackInput
-from ..model.drum_end import DrumEnd
-from ..model.duty import Duty
-from ..model.end_input import EndInput, EndState
-from ..model.finish import Finish
-from ..model.life_input import LifeInput
-from ..model.scatter_input import ScatterInput
-from ..model.weld import WeldDetail
-from ..strength.cycles import Cycles
-from .tables import Form, Table
+from .tables import Form, Late, Table
+
+if TYPE_CHECKING:
+    from ..assess.life_plan import LifePlan
+    from ..model.duty import Duty
+    from ..model.end_input import EndInput, EndState
+    from ..model.life_input import LifeInput
+    from ..model.weld import WeldDetail
+    from ..strength.cycles import Cycles
 
 __all__ = ["BELOW", "DUTY", "END", "END_STATE", "LIFE", "WELD", "life_of_tables", "variant_faults"]
 
 LIFE = Form(
-    "life", "", {"": LifeInput}, elsewhere=("finish", "crack", "scatter", "welds"),
+    "life", "", Late("life_input", "LifeInput"), elsewhere=("finish", "crack", "scatter", "welds"),
     below=("finish", "crack", "scatter", "weld"),
 )  # fmt: skip
-DUTY = Form("duty", "", {"": Duty})
+DUTY = Form("duty", "", Late("duty", "Duty"))
 # single tables inside [life]
 BELOW = {
-    "finish": Form("finish", "", {"": Finish}),
-    "crack": Form("crack", "", {"": CrackInput}),
-    "scatter": Form("scatter", "", {"": ScatterInput}),
+    "finish": Form("finish", "", Late("finish", "Finish")),
+    "crack": Form("crack", "", Late("crack_input", "CrackInput")),
+    "scatter": Form("scatter", "", Late("scatter_input", "ScatterInput")),
 }
-WELD = Form("weld", "", {"": WeldDetail})
-END = Form("drum_end", "", {"": DrumEnd}, below=("finish", "state"))
-END_STATE = Form("state", "", {"": EndState})
+WELD = Form("weld", "", Late("weld", "WeldDetail"))
+END = Form("drum_end", "", Late("drum_end", "DrumEnd"), below=("finish", "state"))
+END_STATE = Form("state", "", Late("end_input", "EndState"))
 
 
 def life_of_tables(
@@ -53,6 +51,8 @@ def life_of_tables(
     drawn, finish, end_states = end
     if life is None:
         return None, [_no_life(t) for t in [*duties[:1], *([drawn] if drawn else [])]]
+    from ..assess.life_plan import LifePlan
+
     faults = _fixed([life, *below.values(), *welds, *duties, *(t for t in (drawn, finish) if t), *end_states])
     if faults:
         return None, faults
@@ -141,6 +141,8 @@ def _end(
                                 drawn.doc.line(drawn.path)))  # fmt: skip
     if faults or end is None:
         return None, faults
+    from ..model.end_input import EndInput
+
     return EndInput(end=end, states=tuple(states), **({} if smooth is None else {"finish": smooth})), []
 
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import Any
 
 from ..errors import MISSING, Fault, InputFault, MissingPart, SingularModel
-from ..model import MeshPart
+from ..model.mesh_part import MeshPart
 from .positions import Path
 from .reading import Document
 

@@ -8,7 +8,7 @@ from pathlib import Path as FilePath
 from typing import Any
 
 from ..errors import Fault
-from ..model import FaceSupport, Probe
+from ..model.mesh_part import FaceSupport, Probe
 from .positions import Path
 from .tables import PART, Form, Table, positive
 

@@ -12,9 +12,7 @@ from typing import TYPE_CHECKING, Any
 from ..edge import EdgeStress
 from ..errors import MISSING, Fault, FileFault, nearest
 from .answers import StoredAnswer
-from .life_stage import read_life
 from .lines import Items, LaidOut
-from .plain import from_plain
 from .store import Store, read_json
 from .study import RESULT_FORMAT, Axis
 
@@ -43,7 +41,11 @@ class StoredVariant:
     @cached_property
     def life(self) -> VariantLife | None:
         """The life of the variant, read when first asked for; None where the study asks for none, or there is none."""
-        return read_life(Store(self.folder.parent.parent), self.key, self.plan) if self.plan else None
+        if not self.plan:
+            return None
+        from .life_stage import read_life
+
+        return read_life(Store(self.folder.parent.parent), self.key, self.plan)
 
     @property
     def label(self) -> str:
@@ -201,6 +203,7 @@ class Results:
     def scatter(self) -> dict[str, ScatterLife]:
         """The scatter of life by variant."""
         from ..assess.life_result import ScatterLife
+        from .plain import from_plain
 
         return {s.key: s for s in (from_plain(ScatterLife, d) for d in self.life.get("scatter", []))}
 
@@ -208,6 +211,7 @@ class Results:
     def drum_end(self) -> EndLife | None:
         """The life of the drum's end; None where none was asked or there is none."""
         from ..assess.life_result import EndLife
+        from .plain import from_plain
 
         data = self.life.get("drum_end")
         return from_plain(EndLife, data) if data else None

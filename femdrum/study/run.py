@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING, Any
 
 from ..errors import FemdrumError
 from .cost import longest_first
-from .life_stage import lives
 from .remaining import Remaining
 from .rest_stage import reckon_rest
 from .results import Results
@@ -172,6 +171,9 @@ class _Run:
 
     def lives(self, workers: int) -> None:
         """The lives that the study asks for, from what is stored."""
+        if self.study.life is None:
+            return
+        from .life_stage import lives
 
         def done(variant: Variant, reason: str) -> None:
             self.tell("life", variant, text=reason)

@@ -11,12 +11,12 @@ from enum import Enum
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from ..assess.life_plan import LifePlan
-from ..model import Accuracy, Condition, Load, Machine, Material
 from ..provenance import Provenance
 from . import positions
 
 if TYPE_CHECKING:
+    from ..assess.life_plan import LifePlan
+    from ..model import Accuracy, Condition, Load, Machine, Material
     from .rest_tables import RestOfDrum
 
 __all__ = ["RESULT_FORMAT", "Axis", "Study", "Variant", "content_key", "digest", "inputs_of"]

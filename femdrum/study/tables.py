@@ -5,12 +5,19 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from importlib import import_module
 from typing import Any
 
 from ..errors import MISSING, Fault, InputFault, nearest
-from ..model import Accuracy, Bar, Condition, Limit, Machine, Material, MeshPart, Plate, PlateRow, Ring, RotorPart
+from ..model.accuracy import Accuracy
+from ..model.condition import Condition
 from ..model.cutout import CUTOUTS
 from ..model.load import LOADS
+from ..model.machine import Bar, Limit, Machine, RotorPart
+from ..model.material import Material
+from ..model.mesh_part import MeshPart
+from ..model.plate import Plate, PlateRow
+from ..model.ring import Ring
 from .positions import Path
 from .reading import Document
 
@@ -25,6 +32,7 @@ __all__ = [
     "MATERIAL",
     "PART",
     "Form",
+    "Late",
     "Misfit",
     "Table",
     "drawable",
@@ -41,6 +49,24 @@ _ALIASES = {
 }
 # these name a thing and do not vary
 _NAMES = ("name",)
+
+
+class Late(Mapping[str, Any]):
+    """The one class of a form, loaded when it is first looked at: few studies hold such a table."""
+
+    def __init__(self, file: str, name: str) -> None:
+        self.file, self.name = file, name
+
+    def __getitem__(self, kind: str) -> Any:
+        if kind:
+            raise KeyError(kind)
+        return getattr(import_module(f"femdrum.model.{self.file}"), self.name)
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(("",))
+
+    def __len__(self) -> int:
+        return 1
 
 
 @dataclass(frozen=True)

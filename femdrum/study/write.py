@@ -9,8 +9,6 @@ from collections.abc import Mapping
 from typing import Any
 
 from .answers import failed_record
-from .life_stage import plan_key
-from .life_write import write_lives
 from .lines import plain
 from .store import Store, writing
 from .study import RESULT_FORMAT, Study, Variant, inputs_of
@@ -48,7 +46,10 @@ def write_results(study: Study, store: Store, failures: Mapping[str, str]) -> No
         variants.seek(0)
         shutil.copyfileobj(variants, file, 1 << 16)
         file.write("\n]\n}\n")
-    write_lives(study, store)
+    if study.life is not None:
+        from .life_write import write_lives
+
+        write_lives(study, store)
 
 
 def _head(study: Study, columns: list[str]) -> dict[str, Any]:
@@ -65,8 +66,16 @@ def _head(study: Study, columns: list[str]) -> dict[str, Any]:
         "provenance": PROVENANCE,
         "left_out": study.left_out,
         "left_out_examples": list(study.left_out_examples),
-        "life": None if study.life is None else plan_key(study.life),
+        "life": _life_key(study),
     }
+
+
+def _life_key(study: Study) -> str | None:
+    if study.life is None:
+        return None
+    from .life_stage import plan_key
+
+    return plan_key(study.life)
 
 
 def _record(store: Store, variant: Variant, failures: Mapping[str, str]) -> dict[str, Any]:
