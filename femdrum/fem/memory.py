@@ -5,8 +5,8 @@ Killed processes leave no message, so what a step will need is reckoned before i
 
 from __future__ import annotations
 
-import multiprocessing
 import os
+import sys
 from pathlib import Path
 
 from ..errors import OverBudget
@@ -69,7 +69,8 @@ def _own() -> float:
 
 def _workers() -> int:
     """This worker process and its fellows; 1 in any other process, or where the system does not tell."""
-    parent = multiprocessing.parent_process()
+    worker = sys.modules.get("multiprocessing.process")  # a process that has not loaded it is no worker
+    parent = worker.parent_process() if worker is not None else None
     if parent is None:
         return 1
     try:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import functools
 from dataclasses import dataclass
-from importlib.resources import files
+from pkgutil import get_data
 
 from ..errors import Fault, InputFault, nearest
 from ..provenance import Kind, Provenance, common_practice
@@ -62,8 +62,9 @@ class _Row:
 
 @functools.cache
 def _rows() -> tuple[_Row, ...]:
-    text = files(__package__).joinpath("steels.csv").read_text(encoding="utf-8")
-    lines = (line for line in text.splitlines() if not line.startswith("#"))
+    data = get_data(__package__, "steels.csv")
+    assert data is not None
+    lines = (line for line in data.decode("utf-8").splitlines() if not line.startswith("#"))
     return tuple(
         _Row(
             r["standard"], r["grade"], r["condition"], r["dim"], float(r["from_mm_excl"]), float(r["to_mm_incl"]),

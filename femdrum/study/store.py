@@ -10,8 +10,8 @@ from __future__ import annotations
 
 import json
 import os
+import platform
 import shutil
-import socket
 import time
 import uuid
 from collections.abc import Iterator
@@ -221,7 +221,7 @@ def _remove_empty(folder: Path) -> None:
 
 
 def _host() -> str:
-    return "".join(c for c in socket.gethostname() if c.isalnum())[:40] or "host"
+    return "".join(c for c in platform.node() if c.isalnum())[:40] or "host"
 
 
 def _alive(pid: int) -> bool:

@@ -219,12 +219,15 @@ def _reason(error: BaseException) -> str:
 def versions() -> dict[str, str]:
     """Versions of femdrum, Python and the libraries that make the numbers. Looked up once: each is a search of folders."""
     import platform
+    import re
     from importlib import metadata
 
     found = {"python": platform.python_version()}
     for name in ("femdrum", "numpy", "scipy", "scikit-fem", "gmsh", "rslab"):
         try:
-            found[name] = metadata.version(name)
+            text = metadata.distribution(name).read_text("METADATA") or ""
+            told = re.search(r"^Version: *(\S+)", text, re.MULTILINE)  # the head alone: the mail parser reads all of it
+            found[name] = told.group(1) if told else metadata.version(name)
         except metadata.PackageNotFoundError:
             found[name] = "not installed"
     return found
