@@ -18,7 +18,7 @@ from .as_built import AsBuilt, SlotRadius, group_radii, read_as_built
 from .drum_tables import drum_faults
 from .life_tables import variant_faults
 from .results import Results, StoredVariant
-from .run import Event, run
+from .runner import Event, run
 from .sheet_folder import csv_text, json_text, write_files
 from .study import Axis, Study, Variant, content_key, digest
 from .work import Solver

@@ -7,9 +7,9 @@ from collections.abc import Mapping
 from typing import Any
 
 from ..errors import MISSING, Fault, InputFault, nearest
-from ..model import Load, Plate, PlateRow
 from ..model.cutout import CUTOUTS
-from ..model.load import LOADS
+from ..model.load import LOADS, Load
+from ..model.plate import Plate, PlateRow
 
 __all__ = ["LOAD_DEFAULTS", "flag", "plate_and_load", "question_fields"]
 

@@ -7,14 +7,16 @@ import textwrap
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import islice
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from ..assess.answer import Answer, Comparison
 from ..errors import MISSING, InputFault
 from ..quantity import Quantity, Verdict
 from ..units import label
-from .results import Results
-from .study import Study
+
+if TYPE_CHECKING:
+    from ..assess.answer import Answer, Comparison
+    from .results import Results
+    from .study import Study
 
 __all__ = ["answer_lines", "describe", "fault_records", "faults", "grid", "percent", "result_lines", "shown", "wrapped"]
 

@@ -22,7 +22,7 @@ import fake
 import texts
 
 from femdrum.study import Results, Study, run, study_from_text
-from femdrum.study.run import default_workers
+from femdrum.study.runner import default_workers
 
 __all__ = ["bookkeeping", "main", "measure", "plane_sweep"]
 
