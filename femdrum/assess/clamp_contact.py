@@ -22,7 +22,6 @@ from ..loads.factors import factors
 from ..loads.result import Factors, Term
 from ..loads.ring_factors import patch
 from ..model.load import Load, WedgeClamp
-from ..model.machine import Machine
 from ..model.material import Material
 from ..model.ring import Ring
 from ..provenance import computed
@@ -31,6 +30,7 @@ if TYPE_CHECKING:
     from ..fem.contact_state import FaceState
     from ..model.clamp_contact import ClampContact
     from ..model.contact_input import WedgePack
+    from ..model.machine import Machine
     from .contact import PackResult
     from .contact_face import PackFace
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from ..loads.factors import axial_stress_MPa, factors
 from ..loads.machine_factors import speed_of
@@ -32,12 +32,14 @@ from ..model.load import (
     Transverse,
     Unbalance,
 )
-from ..model.machine import Machine
 from ..model.material import Material
 from ..model.plate import Plate, PlateRow
 from ..model.ring import Ring
 from ..units import density_t_mm3, omega_rad_s
 from .answer import Nominal
+
+if TYPE_CHECKING:
+    from ..model.machine import Machine
 
 __all__ = ["nominal"]
 

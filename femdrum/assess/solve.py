@@ -6,7 +6,7 @@ import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -17,18 +17,19 @@ from ..loads.result import Strut
 from ..model.accuracy import Accuracy
 from ..model.condition import Condition
 from ..model.load import Load
-from ..model.machine import Machine
 from ..model.material import Material
 from ..paths import CrackPaths
 from ..quantity import Verdict
 from .answer import Answer, LadderStep, Nominal, Share
 from .clamp_contact import load_factors
 from .clamp_contact_band import CONTACT_BAND, doubt_rows, scale_warnings, with_doubts
-from .combine_peaks import adding_maxima, shares
 from .nominal import nominal
 from .notes import model_notes, sharp_message, unbalanced
 from .probes import probe_values
 from .states import State, States, bar_figures, bar_warnings
+
+if TYPE_CHECKING:
+    from ..model.machine import Machine
 
 __all__ = ["Solution", "solve", "solve_all"]
 
@@ -199,6 +200,8 @@ def _of_condition(
     """Each load's share of a condition's peak, and what adding the separate peaks would have said."""
     if index < len(states.loads) or peaks.at is None:
         return {}
+    from .combine_peaks import adding_maxima, shares
+
     taken = states.shares(index)
     names = [states.load_names[i] for i in taken]
     given = shares(edge.combine(state.parts), edge.combine(state.factors), peaks.at, names)

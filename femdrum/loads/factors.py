@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from ..errors import MISSING, Fault, InputFault
 from ..fem.unit_cases.faces import pressure_name, traction_name
@@ -20,11 +20,13 @@ from ..model.load import (
     ThroughBar,
     TipForce,
 )
-from ..model.machine import Machine
 from ..model.material import Material
 from ..model.ring import HELD, Ring
 from . import machine_factors, ring_factors
 from .result import Factors, Term
+
+if TYPE_CHECKING:
+    from ..model.machine import Machine
 
 __all__ = ["axial_stress_MPa", "factors"]
 

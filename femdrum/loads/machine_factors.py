@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any
 from ..errors import Fault, InputFault
 from ..figure import Figure, figure
 from ..model.load import BeltPull, DriveTorque, Jam, Overspeed, Reversal, Rotation, SelfWeight, Unbalance
-from ..model.machine import Machine
 from ..model.ring import Ring
 from ..provenance import computed
 from ..units import omega_rad_s
@@ -15,6 +14,7 @@ from . import rotating
 from .result import Factors, fixed, steady, turning
 
 if TYPE_CHECKING:  # what only some loads need is loaded by them
+    from ..model.machine import Machine
     from .jam import Jam as Stop
     from .weak_links import Link
 

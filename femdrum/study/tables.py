@@ -13,7 +13,6 @@ from ..model.accuracy import Accuracy
 from ..model.condition import Condition
 from ..model.cutout import CUTOUTS
 from ..model.load import LOADS
-from ..model.machine import Bar, Limit, Machine, RotorPart
 from ..model.material import Material
 from ..model.mesh_part import MeshPart
 from ..model.plate import Plate, PlateRow
@@ -101,11 +100,15 @@ LOAD = Form("load", "kind", LOADS, elsewhere=("contact",), nested=("contact",))
 MATERIAL = Form("material", "", {"": Material}, hidden=("provenance",))
 ACCURACY = Form("accuracy", "", {"": Accuracy})
 MACHINE = Form(
-    "machine", "", {"": Machine}, elsewhere=("bar", "limits", "rotor_parts"), below=("bar", "limit", "rotor_part")
+    "machine",
+    "",
+    Late("machine", "Machine"),
+    elsewhere=("bar", "limits", "rotor_parts"),
+    below=("bar", "limit", "rotor_part"),
 )
-BAR = Form("bar", "", {"": Bar})
-LIMIT = Form("limit", "", {"": Limit})
-ROTOR_PART = Form("rotor_part", "", {"": RotorPart})
+BAR = Form("bar", "", Late("machine", "Bar"))
+LIMIT = Form("limit", "", Late("machine", "Limit"))
+ROTOR_PART = Form("rotor_part", "", Late("machine", "RotorPart"))
 CONDITION = Form("condition", "", {"": Condition}, lists=("loads",))
 
 
