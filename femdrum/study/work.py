@@ -43,15 +43,21 @@ _NEEDED = (
     "femdrum.handbook.fits",
     "femdrum.study.answers",
     "femdrum.study.arrays",
-    "scipy.optimize",
-    "scipy.sparse.linalg",
+    "scipy.sparse",
     "rslab",
+    "zipfile",
 )
 _NEEDED_BY_KIND = {
     "plate": ("femdrum.handbook.exact",),
     "plate_row": ("femdrum.handbook.exact",),
-    "ring": ("femdrum.fem.ring_level", "femdrum.fem.symmetry", "femdrum.fem.row_field", "femdrum.handbook.exact"),
-    "mesh": ("femdrum.fem.file_ladder", "meshio"),
+    "ring": (
+        "femdrum.fem.ring_level",
+        "femdrum.fem.symmetry",
+        "femdrum.fem.row_field",
+        "femdrum.handbook.exact",
+        "scipy.sparse.linalg",
+    ),
+    "mesh": ("femdrum.fem.file_ladder", "femdrum.fem.file_system", "scipy.sparse.linalg"),
 }
 KILLED = "the worker process was killed twice; most often the memory did not suffice"
 THREADS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "RAYON_NUM_THREADS")
@@ -86,11 +92,17 @@ def begin(kinds: Iterable[str] = ()) -> None:
 
 def preload(kinds: Iterable[str]) -> None:
     """Load the libraries that variants of these kinds of part need, so that the first does not pay for it."""
-    for name in dict.fromkeys(name for kind in kinds for name in (*_NEEDED, *_NEEDED_BY_KIND.get(kind, ()))):
-        try:
+    names = dict.fromkeys(name for kind in kinds for name in (*_NEEDED, *_NEEDED_BY_KIND.get(kind, ())))
+    try:
+        if names:
+            from ..fem.light_imports import load_lightly
+
+            load_lightly()
+            versions()
+        for name in names:
             import_module(name)
-        except Exception:  # the variant that needs it will say what is missing
-            return
+    except Exception:  # the variant that needs it will say what is missing
+        return
 
 
 class one_thread_each:
