@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -30,9 +31,6 @@ NEAR = 0.9
 EARLIER = 0.2
 WHOLE = 1.5
 BAND_FLOOR = 2e-5
-# No band of a solid is below this share of its peak: errors of up to that much were seen where the last step was small
-# all round the peak (tests/peers/test_ring_peer.py).
-SOLID_LEAST = 0.0017
 # samples through the wall, farther apart on one side of the largest by more than this, tell no top between them
 UNEVEN = 2.0
 # Where a pressed wall meets a free surface at an angle that is not square, the stress in the rim itself depends on the
@@ -46,7 +44,7 @@ RIM_SHARE = 0.5
 class UnitCase:
     """One unit load: its name, the unit of its factor, and what `factor = 1` means in words.
 
-    doubt: factor on the change from mesh to mesh in its band, above 1 for loads that bend more than the cells do.
+    doubt: factor on its band, above 1 for loads that bend more than the cells do.
     """
 
     name: str
@@ -133,6 +131,7 @@ class SurfaceStress:
     step: Array
     pressure: Array  # [state, slot, s, d]
     earlier: Array
+    least_band: Array  # [state]
     band_factor: float = 1.0
     rim_slope: float = 0.0
 
@@ -157,8 +156,9 @@ class SurfaceStress:
         changes_low = low - np.minimum(coarse_low, third), coarse_low - coarser_low
         # one measure for both ends, so that a small compression does not get a band below the noise of the field
         scale = max(float(np.max(np.abs(high))), float(np.max(np.abs(low))))
-        t_value, t_band, t_at = self._extreme(high, changes_high, scale)
-        c_value, c_band, c_at = self._extreme(-low, changes_low, scale)
+        least = float(self.least_band[state])
+        t_value, t_band, t_at = self._extreme(high, changes_high, scale, least)
+        c_value, c_band, c_at = self._extreme(-low, changes_low, scale, least)
         if not mesh_only:
             t_band, c_band = t_band + self.rim_doubt(state, t_at), c_band + self.rim_doubt(state, c_at)
         t_value, c_value = max(t_value, 0.0), min(-c_value, 0.0)
@@ -174,7 +174,9 @@ class SurfaceStress:
             c_at,
         )
 
-    def _extreme(self, fine: Array, changes: tuple[Array, Array], scale: float) -> tuple[float, float, Spot]:
+    def _extreme(
+        self, fine: Array, changes: tuple[Array, Array], scale: float, least: float
+    ) -> tuple[float, float, Spot]:
         slot, i, d = (int(k) for k in np.unravel_index(int(np.argmax(fine)), fine.shape))
         value = self._between(fine[slot, :, d], i) + self._between_depths(fine[slot, i], d)
         near = fine >= fine[slot, i, d] - (1.0 - NEAR) * max(abs(value), 1e-3 * scale)
@@ -183,13 +185,9 @@ class SurfaceStress:
         if self.depth_mm.size == 1:
             band = self.band_factor * min(change, WHOLE * _mean_square(changes[0]))
         else:
-            band = max(self.band_factor * change, self._least_band() * scale)
+            band = max(self.band_factor * change, least * scale)
         band += BAND_FLOOR * scale
         return value, band, self.spot(slot, i, d)
-
-    def _least_band(self) -> float:
-        """Of a solid, over its peak; an exact field has none."""
-        return SOLID_LEAST if self.step.any() else 0.0
 
     def rim_doubt(self, state: int, at: Spot) -> float:
         """What a peak in the rim of a pressed wall is uncertain by, MPa."""
@@ -241,6 +239,7 @@ class EdgeStress:
     earlier: the step before that, likewise; zero where there was none.
     band_factor: what the mesh ladder found true errors to be, at most, over the change of the last step.
     rim_slope: sine of the angle by which wall and surface miss the square where they meet.
+    least_band: no band of a solid is below this share of its peak, times the doubt of its cases; zero for exact solutions.
     """
 
     cases: tuple[UnitCase, ...]
@@ -255,6 +254,7 @@ class EdgeStress:
     earlier: Array | None = None
     band_factor: float = 1.0
     rim_slope: float = 0.0
+    least_band: float = 0.0
 
     def __post_init__(self) -> None:
         if self.earlier is None:
@@ -296,11 +296,30 @@ class EdgeStress:
             np.tensordot(f, self.step, 1),
             np.tensordot(f, self.pressure, 1),
             np.tensordot(f, self.earlier, 1),  # type: ignore[arg-type]
+            self.least_band * self.doubts(f),
             self.band_factor,
             self.rim_slope,
         )
 
-    def with_step_from(self, coarser: EdgeStress, band_factor: float) -> EdgeStress:
-        """The same with `step` = this stress minus the coarser mesh's at the same places, times each case's doubt."""
+    @cached_property
+    def case_sizes(self) -> Array:
+        """Largest stress component of each unit case [case]."""
+        return np.asarray(np.abs(self.stress).max((1, 2, 3, 4)))
+
+    def doubts(self, factors: Array) -> Array:
+        """Mean doubt of states' unit cases, by how much they put in [state]."""
+        share = np.abs(factors) * self.case_sizes
+        doubt = np.array([case.doubt for case in self.cases])
+        total = share.sum(1)
+        return np.where(total > 0, share @ doubt / np.where(total > 0, total, 1.0), 1.0)
+
+    def with_step_from(
+        self, coarser: EdgeStress, band_factor: float, least_band: float = 0.0, earlier: float = 1.0
+    ) -> EdgeStress:
+        """The same with `step` = this stress minus the coarser mesh's at the same places, times each case's doubt.
+
+        earlier: how much the step before that counts.
+        """
         doubt = np.array([case.doubt for case in self.cases])[:, None, None, None, None]
-        return replace(self, step=doubt * (self.stress - coarser.stress), earlier=coarser.step, band_factor=band_factor)
+        step = doubt * (self.stress - coarser.stress)
+        return replace(self, step=step, earlier=earlier * coarser.step, band_factor=band_factor, least_band=least_band)

@@ -172,7 +172,8 @@ def turning_range(
             field.append(2 * _largest_swing(parts)[0])
     fine, coarse, coarser = (np.stack(field) for field in fields)
     surface = edge.combine(vectors[1])  # lends its reading of places and bands
-    value, band, spot = surface._extreme(fine, (fine - coarse, coarse - coarser), float(fine.max()))
+    least = edge.least_band * float(edge.doubts(vectors[1:]).max())
+    value, band, spot = surface._extreme(fine, (fine - coarse, coarse - coarser), float(fine.max()), least)
     settled = asked is None or band <= asked * value
     here = np.tensordot(vectors, edge.stress[:, spot.slot, spot.s_index, spot.d_index], 1)
     direction = float(_largest_swing(here[1:])[1])

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Any
 from ..loads.factors import axial_stress_MPa, factors
 from ..loads.machine_factors import speed_of
 from ..loads.result import COSINE, STEADY, Factors
-from ..loads.section import bending_stress_MPa, torsion_stress_MPa, tube_section
 from ..model.condition import Condition
 from ..model.load import (
     Axial,
@@ -71,6 +70,8 @@ def _ring_nominal(ring: Ring, load: Load, material: Material, machine: Machine |
         text = "gross hoop stress of the plain shell under this pressure, averaged over the wall"
         return Nominal(stress, text, ring.net_fraction_hoop, _HOOP_NET)
     if isinstance(load, (*_BENDING, *_TORSION)):
+        from ..loads.section import bending_stress_MPa, torsion_stress_MPa, tube_section  # late: only for these
+
         section = tube_section(outer_diameter_mm=ring.outer_diameter_mm, wall_mm=ring.wall_mm)
         made = factors(ring, load, machine, material)
         if isinstance(load, _TORSION):

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from ..edge import EdgeStress, Peaks
 from ..errors import OverBudget
-from ..fem.ladder import band_factor
+from ..fem.ladder import band_rule
 from ..fem.ring_level import RING_FLIGHTS
 from ..fem.row_chain_end import RowEnd
 from ..fem.row_chain_level import ChainLevel, chain_level
@@ -137,9 +137,9 @@ def row_influence(
         orders.append(fineness.order)
         if coarser is not None:
             before = best if best is not None else _Read(coarser.edges, coarser.endless, error)
-            factor = band_factor(3, fineness.order)
-            edges = tuple(new.with_step_from(old, factor) for new, old in zip(level.edges, before.edges, strict=True))
-            best = _Read(edges, level.endless.with_step_from(before.endless, factor), error)
+            rule = band_rule(3, fineness)
+            edges = tuple(new.with_step_from(old, *rule) for new, old in zip(level.edges, before.edges, strict=True))
+            best = _Read(edges, level.endless.with_step_from(before.endless, *rule), error)
             if best.settled:
                 break
         coarser = level

@@ -13,15 +13,14 @@ import numpy as np
 from ..edge import EdgeStress, Peaks, SurfaceStress
 from ..errors import Fault, InputFault, nearest
 from ..figure import Figure
-from ..loads.result import Strut
+from ..loads.factors import factors
+from ..loads.result import Factors, Strut
 from ..model.accuracy import Accuracy
 from ..model.condition import Condition
 from ..model.load import Load
 from ..model.material import Material
-from ..paths import CrackPaths
 from ..quantity import Verdict
 from .answer import Answer, LadderStep, Nominal, Share
-from .clamp_contact import load_factors
 from .clamp_contact_band import CONTACT_BAND, doubt_rows, scale_warnings, with_doubts
 from .nominal import nominal
 from .notes import model_notes, sharp_message, unbalanced
@@ -30,6 +29,7 @@ from .states import State, States, bar_figures, bar_warnings
 
 if TYPE_CHECKING:
     from ..model.machine import Machine
+    from ..paths import CrackPaths
 
 __all__ = ["Solution", "solve", "solve_all"]
 
@@ -127,7 +127,7 @@ def solve_all(
         accuracy = Accuracy() if error is None else Accuracy(error=error)
     _check(part, loads, conditions)
     start = time.perf_counter()
-    made = [load_factors(part, load, machine, material, on_event) for load in loads]
+    made = [_factors(part, load, machine, material, on_event) for load in loads]
     states = States.of(made, [load.name for load in loads], conditions)
     subjects = (*loads, *conditions)
     nominals = [nominal(part, subject, material, machine) for subject in subjects]
@@ -182,6 +182,16 @@ def _told(states: States, index: int, what: str) -> tuple[str, ...]:
 def _figures(states: States, index: int, state: State) -> tuple[Figure, ...]:
     own = () if index >= len(states.loads) else states.made[index].figures
     return (*own, *bar_figures(state, _struts(states, index)))
+
+
+def _factors(
+    part: Any, load: Load, machine: Machine | None, material: Material, on_event: Callable[[str], None] | None
+) -> Factors:
+    if getattr(load, "contact", None) is None:
+        return factors(part, load, machine, material)
+    from .clamp_contact import load_factors  # late: few loads are solved as contact
+
+    return load_factors(part, load, machine, material, on_event)
 
 
 def _struts(states: States, index: int) -> tuple[Strut, ...]:

@@ -52,7 +52,6 @@ def _count(text: str) -> int:
 
 def _study(args: argparse.Namespace) -> int:
     from ..study import read_study, run
-    from ..study.rest_stage import rest_line
     from ..study.text import result_lines, wrapped
 
     study = read_study(args.file)
@@ -84,6 +83,8 @@ def _study(args: argparse.Namespace) -> int:
         if results.life:
             print(f"life     {out / 'life.csv'}")
         if study.rest is not None:
+            from ..study.rest_stage import rest_line
+
             print(f"drum     {out / 'rest_of_drum'}: {rest_line(out)}")
         for name, path in zip(("report", "paper"), made, strict=False):
             print(f"{name:<8} {path}")

@@ -37,7 +37,7 @@ class Fineness:
 
     order of the elements in the plane, wall_order through the wall (0: the same); cells per 90 degrees of a corner arc; growth of cells away from it; thickness of
     the first layer over (smallest radius / cells per arc); layers through the wall (solids); cells at a sharp
-    corner over half the short side.
+    corner over half the short side; distance from the edge over the wall from which on cells are one layer (solids).
     """
 
     order: int = 4
@@ -47,6 +47,7 @@ class Fineness:
     wall_cells: int = 4
     sharp_cell: float = 1e-3
     wall_order: int = 0
+    far: float = math.inf
 
     @property
     def orders(self) -> Orders:
@@ -65,6 +66,7 @@ class Cell:
     y: Array
     offset: Array  # distance from the slot's edge where cells hug it, inf beyond
     cells: Index  # [e, order + 1, order + 1]
+    distance: Array  # [e] from the slot's edge to where each cell begins, inf in plain blocks
     ray_rows: Index  # [s, nodes outward] node numbers, column 0 on the edge, the last on the rays' rectangle
     hugged: int  # columns of these that hug the edge
     edge: EdgePoints
@@ -292,9 +294,14 @@ def _merge(blocks: list[_Block], p: int, hugged: int, edge: EdgePoints, size: fl
     # on the slot and in plain blocks only one of hug and lay counts
     x = hug * (1 - mix) + lay * mix
     key = np.round(np.stack([x, y], -1) / (1e-10 * size)).astype(np.int64)
+    # cells of the rays begin at the end of those before them; beyond what hugs the edge that is the last such end
+    rings = blocks[0].offset[0][:-1:p]
+    begin = np.where(np.isfinite(rings), rings, blocks[0].offset[0][hugged * p])
+    distance = np.full(sum(len(c) for c in cells), np.inf)
+    distance[: len(cells[0])] = np.tile(begin, (blocks[0].y.shape[0] - 1) // p)
     _, first, inverse = np.unique(key, axis=0, return_index=True, return_inverse=True)
     inverse = inverse.ravel()
     return Cell(
         p, hug[first], lay[first], mix[first], y[first], offset[first],
-        inverse[np.concatenate(cells)], inverse[numbers[0]], hugged * p + 1, edge,
+        inverse[np.concatenate(cells)], distance, inverse[numbers[0]], hugged * p + 1, edge,
     )  # fmt: skip

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .mesh import Mesh
+from .one_layer import OneLayer
 from .reference import Orders, lobatto
 
 __all__ = ["Corners", "corners_of", "following", "prolongation"]
@@ -61,7 +62,20 @@ def corners_of(mesh: Mesh, frame: Array | None = None) -> Corners:
     owner, place = np.zeros(n, dtype=np.intp), np.zeros(n, dtype=np.intp)
     owner[mesh.cells] = np.arange(len(mesh.cells))[:, None]
     place[mesh.cells] = np.arange(mesh.cells.shape[1])
-    return Corners(mesh.nodes, mesh.cells[owner][:, local], weight[place], frame)
+    corner, share = mesh.cells[owner][:, local], weight[place]
+    if mesh.one is not None:
+        corner, share = _through_wall(mesh.one, corner, share)
+    return Corners(mesh.nodes, corner, share, frame)
+
+
+def _through_wall(one: OneLayer, corner: Index, share: Array) -> tuple[Index, Array]:
+    """Corners inside the wall of columns of one layer, given by those at its two surfaces."""
+    n = len(corner)
+    outer, bore, depth = np.arange(n), np.arange(n), np.zeros(n)
+    outer[one.node], bore[one.node] = one.node[:, :1], one.node[:, -1:]
+    depth[one.node] = 0.5 * (one.weight @ np.array(one.places) + 1.0)
+    low = share * depth[corner]
+    return np.concatenate([outer[corner], bore[corner]], 1), np.concatenate([share - low, low], 1)
 
 
 def prolongation(parts: Sequence[tuple[Corners, Index, Array]], numbers: Index, unknowns: int) -> tuple[Any, Index]:

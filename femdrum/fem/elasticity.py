@@ -32,10 +32,12 @@ def lame(material: Material, dim: int) -> tuple[float, float]:
     return e * nu / ((1 + nu) * (1 - 2 * nu)), e / (2 * (1 + nu))
 
 
-def mapped_gradients(nodes: Array, cells: Index, orders: Orders) -> tuple[Array, Array]:
-    """Gradients of the shape functions in space [e, q, n, dim] and weights times volume [e, q]."""
-    ref = reference(orders)
-    jacobian = _jacobian(nodes, cells, orders)
+def mapped_gradients(
+    nodes: Array, cells: Index, orders: Orders, last: tuple[float, ...] | None = None
+) -> tuple[Array, Array]:
+    """Gradients of the shape functions in space [e, q, n, dim] and weights times volume [e, q]; last: see `reference`."""
+    ref = reference(orders, last=last)
+    jacobian = _jacobian(nodes, cells, ref)
     det = np.linalg.det(jacobian)
     if (det > 0).any() and (det < 0).any():
         raise SolveFailure(
@@ -45,8 +47,7 @@ def mapped_gradients(nodes: Array, cells: Index, orders: Orders) -> tuple[Array,
     return gradients, np.abs(det) * ref.weights
 
 
-def _jacobian(nodes: Array, cells: Index, orders: Orders) -> Array:
-    ref = reference(orders)
+def _jacobian(nodes: Array, cells: Index, ref: Reference) -> Array:
     return np.asarray(np.einsum("end,qnr->eqdr", nodes[cells], ref.gradients, optimize=True))
 
 
@@ -71,7 +72,7 @@ def stiffness(gradients: Array, weights: Array, lam: float, mu: float) -> Array:
 def volume_load(nodes: Array, cells: Index, orders: Orders, force: Array) -> Array:
     """Nodal forces [n, dim] of a body force given at the nodes [n, dim] (N/mm3), interpolated like displacements."""
     ref = reference(orders)
-    weights = np.abs(np.linalg.det(_jacobian(nodes, cells, orders))) * ref.weights
+    weights = np.abs(np.linalg.det(_jacobian(nodes, cells, ref))) * ref.weights
     at_points = np.einsum("qn,end->eqd", ref.values, force[cells], optimize=True)
     element = np.einsum("eq,qn,eqd->end", weights, ref.values, at_points, optimize=True)
     return _sum_up(cells, element, nodes.shape)

@@ -8,17 +8,20 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ..model.material import Material
 from .elasticity import lame
-from .file_level import FileLevel
 from .level import Field
 from .mesh import Mesh
 from .reference import derivative_matrix
 from .vtu_file import write_cells
+
+if TYPE_CHECKING:
+    from .file_level import FileLevel
 
 __all__ = ["nodal_stress", "point_data", "subcells", "write_vtu"]
 
@@ -54,7 +57,7 @@ def point_data(name: str, u: Array, stress: Array) -> dict[str, Array]:
 
 def _shown(level: Field | FileLevel, material: Material) -> tuple[list[tuple[str, Index]], Callable[[Array], Array]]:
     """Plain cells between the nodes, and the function that gives the stress at the nodes."""
-    if isinstance(level, FileLevel):
+    if not isinstance(level, Field):
         return level.mesh.plain_cells(), lambda u: level.nodal_stress(u, material)
     mesh = level.mesh
     return [("hexahedron" if mesh.dim == 3 else "quad", subcells(mesh))], lambda u: nodal_stress(mesh, u, material)

@@ -25,7 +25,7 @@ from .cell import Fineness
 from .file_level import FileLevel, file_level, watch
 from .file_mesh import FileMesh
 from .file_part import read_part
-from .ladder import Rung, UnitSolution
+from .ladder import SOLID_LEAST_FINER, Rung, UnitSolution
 from .memory import require
 from .probes import locate
 from .unit_cases.faces import face_case
@@ -148,7 +148,7 @@ def _with_step(level: FileLevel, coarser: FileLevel | None, states: Array) -> Fi
         edge = replace(edge, earlier=np.zeros_like(edge.step))
     return replace(
         level,
-        edge=replace(edge, band_factor=factor),
+        edge=replace(edge, band_factor=factor, least_band=SOLID_LEAST_FINER if level.mesh.dim == 3 else 0.0),
         probe_step=level.probes - coarser.probes,
         probe_earlier=coarser.probe_step,
     )

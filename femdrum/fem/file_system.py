@@ -11,11 +11,12 @@ from numpy.typing import NDArray
 from ..errors import SingularModel
 from ..model.material import Material
 from ..model.mesh_part import DIRECTIONS, MeshPart
+from .condensed import Condensed, condense_cells
 from .corner_space import Corners
 from .elasticity import lame, stiffness
 from .file_mesh import Block, FileMesh
 from .supports import Supports
-from .system import BATCH_BYTES, Condensed, Displacements, condense, solve_condensed
+from .system import BATCH_BYTES, Displacements, solve_condensed
 
 __all__ = ["check_held", "gradients", "mesh_displacements", "part_supports"]
 
@@ -68,7 +69,7 @@ def mesh_displacements(mesh: FileMesh, part: MeshPart, material: Material, force
         inside = np.array([len(b) == 2**kind.dim and kind.tensor for b in kind.between])
         for cells, slopes, weights in gradients(block, mesh.nodes):
             k = stiffness(slopes, weights, lam, mu)
-            batches.append(condense(k, cells, np.flatnonzero(~inside), np.flatnonzero(inside), force))
+            batches.append(condense_cells(k, cells, np.flatnonzero(~inside), np.flatnonzero(inside), force))
     return solve_condensed(batches, supports, force, corners=lambda: _corners(mesh))
 
 
@@ -101,7 +102,9 @@ def _first_order(mesh: FileMesh, supports: Supports, lam: float, mu: float, forc
         for cells, slopes, weights in gradients(block, mesh.nodes):
             linear = np.ascontiguousarray(np.einsum("eqnd,nc->eqcd", slopes, spread, optimize=True))
             k = stiffness(linear, weights, lam, mu)
-            batches.append(condense(k, cells[:, : kind.corners], np.arange(kind.corners), np.arange(0), at_corners))
+            batches.append(
+                condense_cells(k, cells[:, : kind.corners], np.arange(kind.corners), np.arange(0), at_corners)
+            )
     solved = solve_condensed(batches, supports, at_corners)
     u = np.asarray(mean @ solved.u.reshape(len(mesh.nodes), -1)).reshape(force.shape)
     return Displacements(u, solved.motions, solved.unknowns, solved.solver, solved.residual)

@@ -10,12 +10,13 @@ from numpy.typing import NDArray
 
 from ..errors import SingularModel
 from ..model.material import Material
+from .condensed import Condensed, condense_cells
 from .harmonic_element import AXIAL, BENDING, TWIST, Harmonic, stiffness_batches
 from .harmonic_loads import HarmonicLoad
 from .harmonic_section import Section
 from .reference import reference
 from .supports import Supports
-from .system import Condensed, condense, solve_condensed
+from .system import solve_condensed
 
 __all__ = ["HarmonicField", "at_cut", "axis_supports", "rigid_motions", "solve_loads"]
 
@@ -110,4 +111,4 @@ def _condensed(section: Section, material: Material, harmonic: Harmonic, force: 
     m = harmonic.unknowns
     dofs = (inside_first[:, None] * m + np.arange(m)).ravel()
     for cells, k in stiffness_batches(section, material, harmonic):
-        yield condense(k[:, dofs[:, None], dofs], cells[:, inside_first], outside, inside, force)
+        yield condense_cells(k[:, dofs[:, None], dofs], cells[:, inside_first], outside, inside, force)

@@ -1,6 +1,7 @@
 """The one place where a sparse symmetric system is factored and solved.
 
-First choice is rslab (MIT, young: pinned, every residual checked); SuperLU of scipy is the fallback. A system that
+Few large parts (columns of a drawn mesh) go to dense blocks along a tree; else the first choice is rslab (MIT, young: pinned, every residual
+checked); SuperLU of scipy is the fallback. A system that
 comes with two levels is solved by conjugate gradients where it is large, or where its factor would not fit.
 """
 
@@ -9,15 +10,17 @@ from __future__ import annotations
 import os
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ..errors import OverBudget, SingularModel
-from .held_pattern import Held
-from .iterative import TwoLevels
+from .fronts import Fronts
 from .memory import require
+
+if TYPE_CHECKING:
+    from .iterative import TwoLevels
 
 __all__ = ["Factored", "Solved", "solve_symmetric"]
 
@@ -60,8 +63,8 @@ def solve_symmetric(lower: Any, rhs: Array, levels: Callable[[], TwoLevels] | No
 class Factored:
     """A factored once, from its lower triangle (scipy csc), to be solved for as many right-hand sides as wanted.
 
-    lower may be a function that builds it, for systems that can do without; unknowns must then be given. held: the same
-    system within a pattern that others share, which spares its order and analysis.
+    lower may be a function that builds it, for systems that can do without; unknowns must then be given. dense: factors
+    the same system from its parts, where these are few and large.
     """
 
     def __init__(
@@ -69,12 +72,12 @@ class Factored:
         lower: Any | Callable[[], Any],
         levels: Callable[[], TwoLevels] | None = None,
         unknowns: int | None = None,
-        held: Callable[[], Held] | None = None,
+        dense: Callable[[], Fronts] | None = None,
     ) -> None:
-        self._lower, self._levels, self._held = lower, levels, held
+        self._lower, self._levels, self._dense = lower, levels, dense
         self.unknowns = int(self.lower.shape[0]) if unknowns is None else unknowns
         # by name: bound methods would close a circle, and factors live until somebody collects
-        self._attempts = ["_rslab", "_superlu"]
+        self._attempts = ["_rslab", "_superlu"] if dense is None else ["_by_parts", "_rslab", "_superlu"]
         if levels is not None:
             large = self.unknowns >= ITERATIVE_FROM
             self._attempts.insert(0 if large else len(self._attempts), "_iterative")
@@ -128,22 +131,15 @@ class Factored:
     def _rslab(self) -> _Ready:
         import rslab
 
-        if self._held is not None:
-            return self._rslab_held(self._held())
         symbolic = rslab.analyze(self.lower, path="ldlt", threads=_threads())
         require(self.unknowns, symbolic.memory_plan()["peak_bytes"], "the factor of a system")
         factor = symbolic.factor(self.lower.data)
         return self._direct("rslab LDL^T", factor.solve_many)
 
-    def _rslab_held(self, held: Held) -> _Ready:
-        symbolic = held.pattern.analysed(_threads())
-        require(self.unknowns, symbolic.memory_plan()["peak_bytes"], "the factor of a system")
-        factor = symbolic.factor(held.data)
-
-        def run(b: Array) -> tuple[Array, str]:
-            return np.asarray(factor.solve_many(held.whole(b)))[held.free], "rslab LDL^T"
-
-        return _Ready(run, held.apply, float(np.abs(held.data).max()))
+    def _by_parts(self) -> _Ready:
+        assert self._dense is not None
+        fronts = self._dense()
+        return _Ready(lambda b: (fronts.solve(b), "Cholesky by parts (LAPACK)"), fronts.apply, fronts.largest)
 
     def _superlu(self) -> _Ready:
         from scipy.sparse import tril

@@ -16,6 +16,8 @@ __all__ = ["LEAST_BYTES", "available_bytes", "require"]
 GB = 1e9
 # memory of an unknown, whichever way it is solved; what a factor takes is reckoned when its fill is known
 LEAST_BYTES = 3_000.0
+# what is not worth looking up how much is free
+SMALL_BYTES = 50e6
 _CGROUPS = (
     ("/sys/fs/cgroup/memory.max", "/sys/fs/cgroup/memory.current", "/sys/fs/cgroup/memory.stat"),
     (
@@ -28,6 +30,8 @@ _CGROUPS = (
 
 def require(unknowns: int, need_bytes: float, what: str) -> None:
     """Raise OverBudget, with the ways out, where a step needs more memory than this process may still take."""
+    if need_bytes <= SMALL_BYTES:
+        return
     free = available_bytes()
     if need_bytes > free:
         raise OverBudget(

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from .one_layer import OneLayer
 from .reference import Orders
 
 __all__ = ["EdgeGrid", "Mesh"]
@@ -36,7 +37,9 @@ class EdgeGrid:
 class Mesh:
     """nodes [n, dim]; cells [e, nodes of a cell] in the reference element's order; faces by name, likewise.
 
-    orders: along the slot's edge, away from it and, in solids, through the wall.
+    orders: along the slot's edge, away from it and, in solids, through the wall. layers: cells that follow one another in
+    `cells` because they lie above one another through the wall, 0 where they do not. one: columns of them that are solved
+    as one layer.
     """
 
     orders: Orders
@@ -44,6 +47,12 @@ class Mesh:
     cells: Index
     faces: Mapping[str, Index]
     edge: EdgeGrid
+    layers: int = 0
+    one: OneLayer | None = None
+
+    def by_cells(self) -> Mesh:
+        """The same, to be solved cell by cell: no columns, none of one layer."""
+        return replace(self, layers=0, one=None)
 
     @property
     def dim(self) -> int:

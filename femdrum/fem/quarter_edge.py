@@ -12,7 +12,7 @@ from ..model.material import Material
 from .elasticity import surface_stress
 from .mesh import Mesh
 from .recovery import surface_strain
-from .sampling import sample, sample_wall, unfold, weights
+from .sampling import Places, between_nodes, even_places, unfold, wall_places, weights
 
 __all__ = ["Quadrant", "edge_stress", "quadrant"]
 
@@ -35,15 +35,21 @@ def quadrant(mesh: Mesh, material: Material, u: Array, pressure: Sequence[tuple[
     for i, nodes in enumerate(mesh.edge.bands):
         given = np.stack([np.zeros(nodes.shape) if q is None else q[i] for q in pressure], -1)
         p, q = mesh.band_orders(i)
-        strain = surface_strain(mesh.nodes[nodes], u[nodes], (p, q))
-        values = surface_stress(strain, given, material)
-        stress.append(_across(sample(values, p, ALONG, 0), q, i, 1))
-        pushed.append(_across(sample(given, p, ALONG, 0), q, i, 1))
+        at = even_places((len(nodes) - 1) // p, ALONG), _depths((nodes.shape[1] - 1) // q, i)
+        given = _sampled(_sampled(given, p, at[0], 0), q, at[1], 1)
+        strain = surface_strain(mesh.nodes[nodes], u[nodes], (p, q), at)
+        stress.append(surface_stress(strain, given, material))
+        pushed.append(given)
     return np.concatenate(stress, 1), np.concatenate(pushed, 1)
 
 
-def _across(values: Array, order: int, band: int, axis: int) -> Array:
-    return sample_wall(values, order, RIM, ACROSS, axis) if band == WALL else sample(values, order, ACROSS, axis)
+def _depths(cells: int, band: int) -> Places:
+    """Where a band is sampled across the edge."""
+    return wall_places(cells, RIM, ACROSS) if band == WALL else even_places(cells, ACROSS)
+
+
+def _sampled(values: Array, order: int, at: Places, axis: int) -> Array:
+    return np.moveaxis(np.tensordot(between_nodes(order, at), values, (1, axis)), 0, axis)
 
 
 def edge_stress(
@@ -51,7 +57,8 @@ def edge_stress(
 ) -> EdgeStress:
     """Slots from their quarters (+x +y, -x +y, -x -y, +x -y), each in its own mirrored frame."""
     p, grid = mesh.order, mesh.edge
-    s = sample(grid.s_mm, p, ALONG, 0)
+    along_at = even_places((grid.s_mm.size - 1) // p, ALONG)
+    s = _sampled(grid.s_mm, p, along_at, 0)
     closed = np.concatenate([s[:-1], 2 * s[-1] - s[:0:-1], 2 * s[-1] + s[:-1], 4 * s[-1] - s[:0:-1], 4 * s[-1:]])
     along = weights(closed)
     along[0] += along[-1]
@@ -60,11 +67,12 @@ def edge_stress(
         zip(grid.bands, grid.place_mm, grid.depth_mm, grid.offset_mm, strict=True)
     ):
         q = mesh.band_orders(i)[1]
-        quarter = _across(sample(place, p, ALONG, 0), q, i, 1)
+        at = _depths((nodes.shape[1] - 1) // q, i)
+        quarter = _sampled(_sampled(place, p, along_at, 0), q, at, 1)
         places.append(unfold(quarter, np.array([-1.0, 1.0, 1.0]), np.array([1.0, -1.0, 1.0])))
-        depth.append(_across(dep, q, i, 0))
-        offset.append(_across(off, q, i, 0))
-        path = _across(mesh.nodes[nodes[0]], q, i, 0)
+        depth.append(_sampled(dep, q, at, 0))
+        offset.append(_sampled(off, q, at, 0))
+        path = _sampled(mesh.nodes[nodes[0]], q, at, 0)
         across = weights(np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(path, axis=0), axis=-1))]))
         areas.append(along[:-1, None] * across)
     even = np.array([1.0, 1.0, -1.0])  # the shear component turns its sign with the direction of the edge

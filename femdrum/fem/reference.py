@@ -34,9 +34,9 @@ def gauss(points: int) -> tuple[Array, Array]:
     return x, w
 
 
-def lagrange(order: int, x: Array) -> tuple[Array, Array]:
-    """Values and derivatives [x, node] of the Lagrange polynomials on the Gauss-Lobatto points."""
-    nodes = lobatto(order)
+def lagrange(order: int, x: Array, nodes: Array | None = None) -> tuple[Array, Array]:
+    """Values and derivatives [x, node] of the Lagrange polynomials on the nodes, the Gauss-Lobatto points if not given."""
+    nodes = lobatto(order) if nodes is None else nodes
     # the Legendre basis keeps the conversion well conditioned
     to_nodal = np.linalg.inv(np.polynomial.legendre.legvander(nodes, order))
     values = np.polynomial.legendre.legvander(x, order)
@@ -65,15 +65,19 @@ class Reference:
 
 
 @cache
-def reference(orders: Orders, points: int | None = None) -> Reference:
-    """Line, quadrilateral or hexahedron, integrated with `points` Gauss points a direction (default: order + 1)."""
+def reference(orders: Orders, points: int | None = None, last: tuple[float, ...] | None = None) -> Reference:
+    """Line, quadrilateral or hexahedron, integrated with `points` Gauss points a direction (default: order + 1).
+
+    last: the nodes' places in the last direction, where these are not the Gauss-Lobatto points.
+    """
     dim = len(orders)
     values: Array = np.ones((1, 1))
     weights: Array = np.ones(1)
     gradients: list[Array] = [np.ones((1, 1)) for _ in range(dim)]
     for axis, order in enumerate(orders):
         x, w = gauss(points or order + 1)
-        value, slope = lagrange(order, x)
+        at = np.array(last) if last is not None and axis == dim - 1 else None
+        value, slope = lagrange(order, x, at)
         for g in range(dim):
             gradients[g] = np.asarray(np.kron(gradients[g], slope if g == axis else value))
         values = np.asarray(np.kron(values, value))

@@ -8,6 +8,7 @@ An edge break slopes the outer surface and the bore down to the wall over its wi
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,8 +18,9 @@ from .cell import Cell, Fineness, quarter_cell
 from .copies import half_turn_partners
 from .divide import graded_both
 from .mesh import EdgeGrid, Mesh
+from .one_layer import one_layer
 from .plate_mesh import plane_faces
-from .reference import lobatto, reference
+from .reference import lobatto
 from .supports import Supports, cylindrical
 
 __all__ = ["ring_mesh", "ring_supports", "ring_unknowns"]
@@ -37,6 +39,7 @@ RIM_RADII, RIM_MOST, RIM_BREAKS = 1.5, 0.25, 2.0
 NEAR_CELLS = 2
 
 
+@lru_cache(maxsize=4)  # its size is asked for before it is solved
 def ring_cell(ring: Ring, fineness: Fineness) -> Cell:
     """The plane mesh of the ring's quarter cell, unrolled at mid-wall radius."""
     spacing = math.pi / ring.slots_around
@@ -112,7 +115,25 @@ def ring_mesh(ring: Ring, fineness: Fineness) -> Mesh:
     faces["outer"], faces["bore"] = plane * layers, plane * layers + layers - 1
     place = np.stack([angle * ring.mid_radius_mm, y, depth], -1)
     edge = _edge_grid(cell, layers, place, p)
-    return Mesh(fineness.orders, nodes, cells.reshape(-1, (p + 1) ** 2 * (q + 1)), faces, edge)
+    one = None
+    far = _far(ring, cell, fineness)
+    if far.any():
+        line = np.unique(cell.cells[far])[:, None] * layers + np.arange(layers)
+        one = one_layer(far, line, share, q)
+    return Mesh(fineness.orders, nodes, cells.reshape(-1, (p + 1) ** 2 * (q + 1)), faces, edge, ends.size - 1, one)
+
+
+def _far(ring: Ring, cell: Cell, fineness: Fineness) -> NDArray[np.bool_]:
+    """Plane cells that one layer is enough for. Where a helix joins rows, places of both sides meet between nodes."""
+    if ring.rows == "helical" or math.isinf(fineness.far):
+        return np.zeros(len(cell.cells), dtype=bool)
+    far: NDArray[np.bool_] = cell.distance >= fineness.far * ring.wall_mm
+    if ring.rows == "alternate":  # the half-turn carries places on the far face to one another, so they must be alike
+        top = np.abs(cell.y - 0.5 * ring.pitch_mm) <= 1e-9 * ring.pitch_mm
+        there = top[cell.cells].sum((1, 2)) > 1
+        if not far[there].all():
+            far &= ~there
+    return far
 
 
 def _edge_grid(cell: Cell, layers: int, place: Array, p: int) -> EdgeGrid:
@@ -155,8 +176,12 @@ def ring_supports(ring: Ring, mesh: Mesh) -> Supports:
 
 
 def ring_unknowns(ring: Ring, fineness: Fineness) -> int:
-    """Unknowns that the sparse solver will see, about, without building the solid."""
+    """Unknowns that the solver will see, about, without building the solid."""
     cell = ring_cell(ring, fineness)
-    layers = wall_ends(ring, fineness.wall_cells).size - 1
-    inside = reference(fineness.orders).interior.size * len(cell.cells) * layers
-    return 3 * (cell.y.size * (layers * fineness.orders[2] + 1) - inside)
+    wall = (wall_ends(ring, fineness.wall_cells).size - 1) * fineness.orders[2] + 1
+    sides = np.zeros(cell.y.size, dtype=bool)
+    for side in (cell.cells[:, 0], cell.cells[:, -1], cell.cells[:, :, 0], cell.cells[:, :, -1]):
+        sides[side] = True
+    tied = np.zeros(cell.y.size, dtype=bool)
+    tied[cell.cells[_far(ring, cell, fineness)]] = True
+    return 3 * int((sides & ~tied).sum() * wall + (sides & tied).sum() * min(wall, fineness.orders[2] + 1))

@@ -17,7 +17,8 @@ from numpy.typing import NDArray
 from ..model.ring import HELD, Ring
 from .copies import Copies, glued
 from .corner_space import Corners, corners_of, following, prolongation
-from .held_pattern import Held, HeldPattern
+from .front_tree import FrontTree, front_tree
+from .fronts import Fronts, Part
 from .iterative import TwoLevels
 from .linear import Factored
 from .memory import require
@@ -25,7 +26,7 @@ from .quarter import Quarter
 from .screw import reduction, screw_tie
 from .shared_copies import SharedCopies
 from .symmetry import Parity, Plan
-from .system import lower_of, sum_pairs
+from .system import lower_of, part_keys, sum_pairs
 
 __all__ = ["MOTIONS", "Assembled", "Geometry", "Sector", "SectorSolution"]
 
@@ -54,13 +55,14 @@ class Assembled:
         keys, blocks = [], []
         for copy, node in zip(copies.items, copies.node, strict=True):
             sign = np.outer(copy.sign, copy.sign).ravel()
-            rows, columns = node[quarter.rows], node[quarter.columns]
-            block = quarter.blocks * sign
+            own_rows, own_columns, own = quarter.pairs
+            rows, columns = node[own_rows], node[own_columns]
+            block = own * sign
             turned = rows > columns
             if turned.any():
                 block = block.copy()
                 block[turned] = block[turned].reshape(-1, 3, 3).transpose(0, 2, 1).reshape(-1, 9)
-            same = (rows == columns) & (quarter.rows != quarter.columns)
+            same = (rows == columns) & (own_rows != own_columns)
             if same.any():  # a copy glued to itself: both halves of the pair fall on one block
                 block[same] += block[same].reshape(-1, 3, 3).transpose(0, 2, 1).reshape(-1, 9)
             keys.append(np.minimum(rows, columns) * copies.count + np.maximum(rows, columns))
@@ -69,28 +71,41 @@ class Assembled:
 
     @cached_property
     def used(self) -> NDArray[np.bool_]:
-        """Nodes of the copies that are not inside cells."""
+        """Nodes of the copies that are not inside parts."""
         used = np.zeros(self.copies.count, dtype=bool)
-        used[self.copies.node[:, np.unique(self.quarter.rows)]] = True
+        used[self.copies.node[:, self.quarter.used]] = True
         return used
 
     @cached_property
-    def pattern(self) -> HeldPattern:
-        """The lower triangle over all components of the used nodes, whatever a parity holds."""
-        numbers = np.full((self.copies.count, 3), -1, dtype=np.intp)
-        unknowns = 3 * int(self.used.sum())
-        numbers[self.used] = np.arange(unknowns).reshape(-1, 3)
-        self._room(unknowns)
-        return HeldPattern(lower_of(*self.pairs, numbers, unknowns))
+    def tree(self) -> FrontTree:
+        """In which order all copies' parts are joined."""
+        ring, nodes = self.plan.ring, self.quarter.mesh.nodes
+        parts: list[Index] = []
+        keys: list[Array] = []
+        angle = np.arctan2(nodes[:, 1], nodes[:, 0])
+        for copy, node in zip(self.copies.items, self.copies.node, strict=True):
+            parts += [node[part] for b in self.quarter.batches for part in b.cells]
+            place = np.stack([ring.mid_radius_mm * copy.angle(ring, angle), copy.height(ring, nodes[:, 2])])
+            own = part_keys(self.quarter.batches, nodes)
+            middle = [place[:, b.cells].mean(2) for b in self.quarter.batches]
+            keys.append(np.vstack([np.concatenate(middle, 1), own[2:] + 4 * len(keys)]))
+        return front_tree(parts, self.copies.count, np.concatenate(keys, 1))
+
+    def fronts(self, numbers: Index, unknowns: int) -> Fronts:
+        """The system over numbered components [node, 3], factored."""
+        parts = []
+        for copy, node in zip(self.copies.items, self.copies.node, strict=True):
+            plain = bool((copy.sign == 1.0).all())
+            for b in self.quarter.batches:
+                dofs = numbers[node[b.cells]].reshape(len(b.cells), -1)
+                sign = None if plain else np.tile(copy.sign, b.cells.shape[1])
+                parts += [Part(own, matrix, sign) for own, matrix in zip(dofs, b.matrix, strict=True)]
+        return Fronts(self.tree, parts, unknowns)
 
     def lower(self, numbers: Index, unknowns: int) -> Any:
         """Lower triangle (csc) over numbered components [node, 3]."""
-        self._room(unknowns)
+        require(unknowns, ENTRY_BYTES * len(self.copies.items) * self.quarter.entries, "the matrix of a system")
         return lower_of(*self.pairs, numbers, unknowns)
-
-    def _room(self, unknowns: int) -> None:
-        entries = len(self.copies.items) * self.quarter.matrix.nnz
-        require(unknowns, ENTRY_BYTES * entries, "the matrix of a system")
 
     @cached_property
     def corners(self) -> Corners:
@@ -136,12 +151,12 @@ class Sector:
             assert found is not None
             return found
 
-        def held() -> Held:
-            return whole.pattern.held(free[whole.used].ravel())
-
-        alone = len(plan.parities) == 1 or self.reduction is not None  # nothing to share
+        plain = self.reduction is None
         self.factored = Factored(
-            lambda: alive()._lower(whole), lambda: alive()._levels(whole), solved_for, None if alone else held
+            lambda: alive()._lower(whole),
+            lambda: alive()._levels(whole),
+            solved_for,
+            (lambda: whole.fronts(alive().numbers, alive().unknowns)) if plain else None,
         )
         self.solver, self.residual = "", 0.0
         self.motion_names = tuple(name for name in MOTIONS if self._has(name))

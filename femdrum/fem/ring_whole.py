@@ -89,10 +89,8 @@ class RingWhole:
         n = len(self.mesh.nodes)
         out = np.zeros((n, 3, len(self.cases)))
         for part in self.parts:
-            u = part.solution.u[at]
-            if inside:
-                u = u.copy()
-                self.quarter.fill(u, part.weights[at])
+            u = part.solution.u[at].copy()
+            self.quarter.fill(u, part.weights[at], cells=inside)
             out[..., list(part.cases)] += self.plan.character(part.parity, bits) * u
         return out
 

@@ -21,7 +21,7 @@ from ..model.material import Material
 from ..model.ring import Ring
 from .cell import Fineness
 from .mesh import Mesh
-from .quarter import Quarter, quarter
+from .quarter import quarter
 from .ring_mesh import ring_mesh
 from .row_chain_cell import FaceCell, face_cell
 from .row_chain_end import RowEnd, end_piece, hold, shortened, turned_over
@@ -93,7 +93,7 @@ def solve_chain(
     displacements at all nodes outside cells, not beside the slots only. Raises InputFault.
     """
     check_chain(ring, rows_total, ends, loads, growth)
-    mesh = ring_mesh(ring, fineness) if mesh is None else mesh
+    mesh = (ring_mesh(ring, fineness) if mesh is None else mesh).by_cells()  # ends meet cells node by node
     names = list(dict.fromkeys(load.case for load in loads))
     named = dict(zip(names, ring_cases(ring, mesh, material, names), strict=True))
     cases = tuple(_named(named[load.case], load) for load in loads)
@@ -150,7 +150,7 @@ class _Parity:
         keep = np.concatenate([np.zeros(0, dtype=np.intp), *(band.ravel() for band in mesh.edge.bands)])
         keep = np.arange(len(mesh.nodes)) if everything else np.unique(keep)
         near, far = mesh.face_nodes("y_min"), mesh.face_nodes("y_max")
-        return face_cell(_lean(mesh, self.material, self._forces(mesh, self.names)), near, far, self.parity, keep)
+        return face_cell(quarter(mesh, self.material, self._forces(mesh, self.names)), near, far, self.parity, keep)
 
     def _forces(self, mesh: Mesh, names: Sequence[str]) -> Array:
         """Nodal forces [n, 3, base] of those base loads that are named."""
@@ -167,7 +167,7 @@ class _Parity:
             return None
         forces = self._forces(made.mesh, [name for name in self.names if name in ALONG_SHELL])
         none = np.zeros(0, dtype=np.intp)
-        return face_cell(_lean(made.mesh, self.material, forces), made.near, made.end, self.parity, none), made.mesh
+        return face_cell(quarter(made.mesh, self.material, forces), made.near, made.end, self.parity, none), made.mesh
 
     def _weights(self, row: int | None) -> Array:
         """Weights in a row; None: along the shell, or in the endless drum."""
@@ -265,11 +265,6 @@ class _Parity:
         stop = hold(end, self.mesh, cell.far, self.ring, self.parity, True, False)
         near, far = march([_held(_held(_upper(cell, weights), start, None), None, stop, self._pull())])
         return cell.displacements(start @ near, stop @ far, weights)
-
-
-def _lean(mesh: Mesh, material: Material, forces: Array) -> Quarter:
-    """A condensed piece without what gives the nodes inside its cells back."""
-    return replace(quarter(mesh, material, forces), batches=(), blocks=np.empty((0, 9)))
 
 
 # pieces as links of the chain: vectors in the drum's sense along the axis

@@ -69,7 +69,7 @@ def face_cell(
 
     n = len(quarter.mesh.nodes)
     free = np.zeros((n, 3), dtype=bool)
-    free[np.union1d(quarter.rows, quarter.columns)] = True
+    free[quarter.used] = True
     for plane in planes:
         nodes = quarter.mesh.face_nodes(plane)
         for component in AROUND[parity]:

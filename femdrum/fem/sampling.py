@@ -9,9 +9,12 @@ from numpy.typing import NDArray
 
 from .reference import lagrange
 
-__all__ = ["sample", "sample_wall", "unfold", "weights"]
+__all__ = ["Places", "between_nodes", "even_places", "sample", "unfold", "wall_places", "weights"]
 
 Array = NDArray[np.float64]
+
+# where a line of cells is sampled: for each cell places on [-1, 1], both ends among them
+Places = tuple[tuple[float, ...], ...]
 
 
 @cache
@@ -29,31 +32,33 @@ def sample(values: Array, order: int, count: int, axis: int) -> Array:
     return np.moveaxis(out, 0, axis)
 
 
-@cache
-def _wall_matrix(order: int, cells: int, rim: int, inside: int) -> Array:
-    """[samples, nodes]: `inside` even samples a cell, in the outermost cells `rim` that crowd towards the surface."""
-    crowded = -np.cos(np.linspace(0.0, np.pi, 2 * rim + 1))[: rim + 1]  # from -1 to 0, dense at -1
-    even = np.linspace(-1.0, 1.0, inside + 1)
-    at = [even] * cells
-    at[0] = 1.0 + 2.0 * crowded
-    at[-1] = -at[0][::-1] if cells > 1 else -np.cos(np.linspace(0.0, np.pi, 2 * rim + 1))
-    out = np.zeros((sum(a.size - 1 for a in at) + 1, cells * order + 1))
-    row = 0
-    for cell, places in enumerate(at):
-        shape = lagrange(order, places)[0]
-        out[row : row + places.size, cell * order : (cell + 1) * order + 1] = shape
-        row += places.size - 1
-    return out
+def even_places(cells: int, count: int) -> Places:
+    """`count` evenly spaced places in each cell, and the last end."""
+    return (tuple(np.linspace(-1.0, 1.0, count + 1)),) * cells
 
 
-def sample_wall(values: Array, order: int, rim: int, inside: int, axis: int) -> Array:
-    """Values through the wall from nodal values along an axis: `inside` a cell, `rim` in the cells at both surfaces.
+def wall_places(cells: int, rim: int, inside: int) -> Places:
+    """Through the wall: `inside` a cell, `rim` in the cells at both surfaces.
 
     These crowd towards the surface: a peak is often just below the rim, within a tenth of the corner radius.
     """
-    v = np.moveaxis(values, axis, 0)
-    matrix = _wall_matrix(order, (len(v) - 1) // order, rim, inside)
-    return np.moveaxis(np.tensordot(matrix, v, 1), 0, axis)
+    both = -np.cos(np.linspace(0.0, np.pi, 2 * rim + 1))
+    if cells == 1:
+        return (tuple(both),)
+    first = 1.0 + 2.0 * both[: rim + 1]  # dense at -1
+    even = tuple(np.linspace(-1.0, 1.0, inside + 1))
+    return (tuple(first), *[even] * (cells - 2), tuple(-first[::-1]))
+
+
+@cache
+def between_nodes(order: int, places: Places) -> Array:
+    """[samples, nodes]: values at the places of each cell (ends once) from those at the nodes."""
+    out = np.zeros((sum(len(own) - 1 for own in places) + 1, len(places) * order + 1))
+    row = 0
+    for cell, own in enumerate(places):
+        out[row : row + len(own), cell * order : (cell + 1) * order + 1] = lagrange(order, np.array(own))[0]
+        row += len(own) - 1
+    return out
 
 
 def unfold(quarter: Array, flip_x: Array | float, flip_y: Array | float, axis: int = 0) -> Array:

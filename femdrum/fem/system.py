@@ -8,31 +8,37 @@ follows from the resultant force it must carry, by virtual work (nodal forces, e
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
-from functools import partial
-from typing import Any
+from dataclasses import dataclass
+from functools import cache, partial
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ..model.material import Material
-from .cell_patches import cell_levels
+from .columns import column, column_order
+from .condensed import Condensed, condense_cells
 from .corner_space import Corners, corners_of
 from .elasticity import lame, mapped_gradients, stiffness
-from .linear import solve_symmetric
+from .front_tree import front_tree
+from .fronts import Fronts, Part
+from .linear import Factored
 from .mesh import Mesh
+from .one_layer import Followers, followers
 from .reference import reference
 from .supports import Supports
 
+if TYPE_CHECKING:
+    from .iterative import TwoLevels
+
 __all__ = [
-    "Condensed",
     "Displacements",
-    "condense",
     "condensed_batches",
-    "condensed_unknowns",
     "displacements",
+    "fill",
     "lower_of",
     "node_blocks",
+    "part_keys",
     "solve_condensed",
     "sum_pairs",
 ]
@@ -42,8 +48,6 @@ Index = NDArray[np.intp]
 
 # bytes of one batch of element matrices
 BATCH_BYTES = 24e6
-
-_NOTHING = np.empty(0)
 
 
 @dataclass(frozen=True)
@@ -57,30 +61,6 @@ class Displacements:
     residual: float
 
 
-@dataclass(frozen=True)
-class Condensed:
-    """A batch of cells [e, outer nodes] with matrices [e, b, b] and loads [e, b, case], and what gives the nodes
-    inside them, inner [e, inner nodes], back.
-    """
-
-    cells: Index
-    inner: Index
-    matrix: Array
-    load: Array
-    inner_from_outer: Array
-    inner_load: Array
-
-    def without_matrix(self) -> Condensed:
-        """The same, its matrices let go: they are most of it."""
-        return replace(self, matrix=_NOTHING)
-
-
-def condensed_unknowns(mesh: Mesh) -> int:
-    """Unknowns that the sparse solver will see, before supports."""
-    ref = reference(mesh.orders)
-    return mesh.dim * (len(mesh.nodes) - ref.interior.size * len(mesh.cells))
-
-
 def displacements(
     mesh: Mesh, material: Material, supports: Supports, loads: Array, resultants: Array | None = None
 ) -> Displacements:
@@ -89,8 +69,22 @@ def displacements(
     resultants [m, case]: force that each macro motion carries (N), zero where not given.
     """
     forces = supports.to_frames(loads)
-    batches = condensed_batches(mesh, material, supports, forces)
-    return solve_condensed(batches, supports, forces, resultants, lambda: corners_of(mesh, supports.frame))
+    ties = followers(mesh, supports.frame)
+    if ties is not None:
+        forces = ties.gather(forces)
+    parts = list(condensed_batches(mesh, material, supports, forces, ties))
+    corners = partial(corners_of, mesh, supports.frame)
+    keys = part_keys(parts, mesh.nodes) if mesh.layers else None  # cells of a plane are many and small
+    return solve_condensed(parts, supports, forces, resultants, corners, keys, ties)
+
+
+def part_keys(parts: Sequence[Condensed], nodes: Array) -> Array:
+    """Ways to line up a ring's parts [key, part]: their places, and the direction in which they are seen from the slot's
+    middle.
+    """
+    place = np.concatenate([nodes[b.cells].mean(1) for b in parts])
+    across, along = np.arctan2(place[:, 1], place[:, 0]) * np.hypot(place[:, 0], place[:, 1]), place[:, 2]
+    return np.stack([across, along, np.arctan2(along, across)])
 
 
 def solve_condensed(
@@ -99,24 +93,35 @@ def solve_condensed(
     forces: Array,
     resultants: Array | None = None,
     corners: Callable[[], Corners] | None = None,
+    keys: Array | None = None,
+    ties: Followers | None = None,
 ) -> Displacements:
     """Solve for batches of cells of any kind; forces [n, dim, case] in the nodes' frames. corners: the coarse space of
-    an iterative solution, where the cells have one.
+    an iterative solution, where the cells have one. keys [key, cell]: ways to line up cells that are few and large, and
+    are then solved with their matrices as they are. ties: nodes that follow others.
     """
     n, dim, cases = forces.shape
     motions = np.stack(supports.motions, -1) if supports.motions else np.zeros((n, dim, 0))
     slim: list[Condensed] = []
     moving: list[Condensed] = []
-    rows, columns, blocks = node_blocks(_signed(batches, supports, motions, slim, moving), n, dim)
-    numbers, unknowns = _number(slim, supports)
-    lower = lower_of(rows, columns, blocks, numbers, unknowns)
-    del rows, columns, blocks
+    dense: Callable[[], Fronts] | None = None
+    if keys is None:  # many small ones: their matrices go as they come
+        blocks = node_blocks(_signed(_noted(batches, motions, slim, moving), supports), n, dim)
+        numbers, unknowns = _number(slim, supports)
+        matrix = lower_of(*blocks, numbers, unknowns)
+        del blocks
+        lower: Callable[[], Any] = lambda: matrix  # noqa: E731
+    else:
+        parts = list(_noted(batches, motions, slim, moving))
+        numbers, unknowns = _number(slim, supports)
+        lower = cache(partial(_lower, parts, supports, numbers, unknowns))
+        dense = partial(_fronts, parts, supports, numbers, unknowns, keys)
     rhs = _right_sides(slim, moving, supports, numbers, unknowns, motions, cases)
     _add_nodal(rhs[:, :cases], numbers, supports, forces)
     levels = None
     if corners is not None:
-        levels = partial(cell_levels, lower, numbers, supports, corners, [b.cells for b in slim])
-    solved = solve_symmetric(lower, rhs, levels)
+        levels = partial(_levels, lower, numbers, supports, corners, slim)
+    solved = Factored(lower, levels, unknowns, dense).solve(rhs)
     q = np.zeros((n * dim, cases + motions.shape[2]))
     flat = numbers.ravel()
     q[flat >= 0] = solved.x[flat[flat >= 0]]
@@ -126,71 +131,117 @@ def solve_condensed(
         q[..., cases:] += motions
         size = _motion_sizes(moving, motions, q, forces, resultants)
         q = q[..., :cases] + q[..., cases:] @ size
-    _fill_interior(slim, q)
+    fill(q, slim, ties)
     return Displacements(supports.to_space(q), size, unknowns, solved.solver, solved.residual)
 
 
-def _signed(
-    batches: Iterable[Condensed], supports: Supports, motions: Array, slim: list[Condensed], moving: list[Condensed]
-) -> Iterator[tuple[Index, Array]]:
-    """Master nodes and matrices in their signs, batch by batch.
+def fill(
+    u: Array, parts: Iterable[Condensed], ties: Followers | None, weights: Array | None = None, *, cells: bool = True
+) -> None:
+    """Put in place what lies inside of parts in u [n, dim, case]; weights [load case, case] of their loads.
 
-    What is needed later is put aside: all but the matrices in `slim`, cells on faces that move with theirs in `moving`.
+    cells: also what is inside single cells, and so on no surface.
+    """
+    if ties is not None:
+        ties.fill(u)
+    for b in parts:
+        b.fill(u, weights, cells=cells)
+    if ties is not None:
+        ties.fill(u)  # those inside of parts
+
+
+def _noted(
+    batches: Iterable[Condensed], motions: Array, slim: list[Condensed], moving: list[Condensed]
+) -> Iterator[Condensed]:
+    """The batches one by one, with what is needed later put aside: all but the matrices in `slim`, parts on faces that
+    move with theirs in `moving`.
     """
     moved: NDArray[np.bool_] = np.any(motions, axis=(1, 2))
     for b in batches:
         slim.append(b.without_matrix())
         e = np.flatnonzero(moved[b.cells].any(1))
         if e.size:
-            moving.append(Condensed(b.cells[e], b.inner[e], b.matrix[e], b.load[e], _NOTHING, _NOTHING))
+            moving.append(b.some(e))
+        yield b
+
+
+def _signed(batches: Iterable[Condensed], supports: Supports) -> Iterator[tuple[Index, Array]]:
+    """Master nodes and matrices in their signs, batch by batch."""
+    for b in batches:
         sign = supports.sign[b.cells].reshape(len(b.cells), -1)
         signed = b.matrix if (sign == 1.0).all() else b.matrix * (sign[:, :, None] * sign[:, None, :])
         yield supports.master[b.cells], signed
+
+
+def _lower(parts: Sequence[Condensed], supports: Supports, numbers: Index, unknowns: int) -> Any:
+    """Lower triangle (csc) of parts whose matrices are at hand."""
+    return lower_of(*node_blocks(_signed(parts, supports), supports.nodes, numbers.shape[1]), numbers, unknowns)
+
+
+def _fronts(parts: Sequence[Condensed], supports: Supports, numbers: Index, unknowns: int, keys: Array) -> Fronts:
+    nodes = [part for b in parts for part in supports.master[b.cells]]
+    few = []
+    for b in parts:
+        dofs = numbers[supports.master[b.cells]].reshape(len(b.cells), -1)
+        sign = supports.sign[b.cells].reshape(len(b.cells), -1)
+        plain = (sign == 1.0).all(1)
+        few += [Part(dofs[i], b.matrix[i], None if plain[i] else sign[i]) for i in range(len(b.cells))]
+    return Fronts(front_tree(nodes, supports.nodes, keys), few, unknowns)
+
+
+def _levels(
+    lower: Callable[[], Any], numbers: Index, supports: Supports, corners: Callable[[], Corners], slim: list[Condensed]
+) -> TwoLevels:
+    from .cell_patches import cell_levels  # late: few systems are solved so
+
+    return cell_levels(lower(), numbers, supports, corners, [b.cells for b in slim])
 
 
 def _batch_size(freedoms: int) -> int:
     return max(1, int(BATCH_BYTES / (8 * 3 * freedoms**2)))
 
 
-def condensed_batches(mesh: Mesh, material: Material, supports: Supports, forces: Array) -> Iterator[Condensed]:
-    """All cells of a mesh in the nodes' frames, condensed batch by batch; forces [n, dim, case] likewise."""
-    ref = reference(mesh.orders)
+def condensed_batches(
+    mesh: Mesh, material: Material, supports: Supports, forces: Array, ties: Followers | None = None
+) -> Iterator[Condensed]:
+    """All cells of a mesh in the nodes' frames, condensed batch by batch; forces [n, dim, case] likewise.
+
+    Cells above one another through the wall come as one part. ties: of the mesh's columns of one layer.
+    """
     lam, mu = lame(material, mesh.dim)
-    size = _batch_size(mesh.cells.shape[1] * mesh.dim)
-    inside_first = np.concatenate([ref.interior, ref.boundary])  # parts of a matrix are then views
-    inside, outside = np.split(np.arange(inside_first.size), [ref.interior.size])
-    for start in range(0, len(mesh.cells), size):
-        cells = mesh.cells[start : start + size]
-        gradients, weights = mapped_gradients(mesh.nodes, cells, mesh.orders)
-        cells = cells[:, inside_first]
-        k = stiffness(gradients[:, :, inside_first], weights, lam, mu)
+
+    def batch(cells: Index, order: tuple[Index, Index], last: tuple[float, ...] | None = None) -> Condensed:
+        all_nodes = np.concatenate(order)  # parts of a matrix are then views
+        inner, outer = np.split(np.arange(all_nodes.size), [order[0].size])
+        gradients, weights = mapped_gradients(mesh.nodes, cells, mesh.orders, last)
+        cells = cells[:, all_nodes]
+        k = stiffness(gradients[:, :, all_nodes], weights, lam, mu)
         if supports.frame is not None:
             k = _turned(k, supports.frame[cells])
-        yield condense(k, cells, outside, inside, forces)
+        return condense_cells(k, cells, outer, inner, forces)
+
+    size = _batch_size(mesh.cells.shape[1] * mesh.dim)
+    if not mesh.layers:
+        ref = reference(mesh.orders)
+        for cells in _split(mesh.cells, size):
+            yield batch(cells, (ref.interior, ref.boundary))
+        return
+    parts = column_order(mesh.orders)
+    own = mesh.cells.reshape(-1, mesh.layers, mesh.cells.shape[1])
+    for near in [own] if mesh.one is None or ties is None else ties.alike(own, parts.side[:, 0]):
+        for cells in _split(near, max(1, size // mesh.layers)):
+            hexes = batch(cells.reshape(-1, cells.shape[2]), (parts.inside, parts.outside))
+            whole = column(hexes, mesh.layers, mesh.orders, forces)
+            yield whole if ties is None else ties.tied(whole)
+    if mesh.one is not None:
+        for cells in _split(mesh.one.cells(own, mesh.orders), size):
+            hexes = batch(cells, (parts.inside, parts.outside), mesh.one.places)
+            yield column(hexes, 1, mesh.orders, forces)
 
 
-def condense(k: Array, cells: Index, boundary: Index, interior: Index, forces: Array) -> Condensed:
-    """Take the nodes inside the cells out of element matrices k [e, n dim, n dim]; forces [n, dim, case]."""
-    dim = forces.shape[1]
-    inner, outer = _components(interior, dim), _components(boundary, dim)
-    kio = k[:, inner][:, :, outer]
-    koi = kio.transpose(0, 2, 1)
-    fi = forces[cells[:, interior]].reshape(len(cells), kio.shape[1], forces.shape[2])
-    both = np.concatenate([kio, fi], 2)
-    if interior.size:
-        both = np.linalg.solve(k[:, inner][:, :, inner], both)
-    back, inner_load = np.ascontiguousarray(both[..., : kio.shape[2]]), both[..., kio.shape[2] :]
-    matrix = koi @ back
-    np.subtract(k[:, outer][:, :, outer], matrix, out=matrix)
-    load = -koi @ inner_load
-    return Condensed(cells[:, boundary], cells[:, interior], matrix, load, back, inner_load)
-
-
-def _components(nodes: Index, dim: int) -> Index | slice:
-    """Components of local nodes, as a slice where they follow each other."""
-    if nodes.size and (np.diff(nodes) == 1).all():
-        return slice(dim * int(nodes[0]), dim * (int(nodes[-1]) + 1))
-    return np.asarray((nodes[:, None] * dim + np.arange(dim)).ravel())
+def _split(cells: Index, size: int) -> Iterator[Index]:
+    for start in range(0, len(cells), size):
+        yield cells[start : start + size]
 
 
 def _turned(k: Array, frames: Array) -> Array:
@@ -313,11 +364,3 @@ def _motion_sizes(
         internal[:, :cases] -= np.einsum("ebm,ebx->mx", g, b.load, optimize=True)
     wanted = np.zeros((m, cases)) if resultants is None else resultants
     return np.asarray(np.linalg.solve(internal[:, cases:], wanted - internal[:, :cases]))
-
-
-def _fill_interior(batches: Sequence[Condensed], q: Array) -> None:
-    for b in batches:
-        if b.inner.size:
-            outer = q[b.cells].reshape(len(b.cells), -1, q.shape[2])
-            inner = b.inner_load - b.inner_from_outer @ outer
-            q[b.inner] = inner.reshape(*b.inner.shape, q.shape[1], q.shape[2])

@@ -65,7 +65,6 @@ def _ring_solution(
     on_event: Callable[[str], None] | None,
 ) -> UnitSolution:
     from .ring_level import RING_FLIGHTS, ring_level, ring_unknowns, whole_level
-    from .symmetry import plan_of
     from .unit_cases import meets_alike
 
     if ring.rows != "helical" and ring.held == "nothing" and all(meets_alike(ring, name) for name in names):
@@ -73,6 +72,8 @@ def _ring_solution(
             lambda f: ring_level(ring, material, names, f), RING_FLIGHTS, states, accuracy,
             lambda f: ring_unknowns(ring, f), on_event,
         )  # fmt: skip
+    from .symmetry import plan_of
+
     plan = plan_of(ring)
     copies = len(plan.sectors) * len(plan.halves)
     return climb(

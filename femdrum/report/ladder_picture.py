@@ -118,7 +118,7 @@ class LadderPicture(Picture):
 
     def _ticks(self, ax: Axes) -> None:
         """Round numbers written out, enough of them."""
-        from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
+        from matplotlib.ticker import FixedLocator, FuncFormatter, LogLocator, MaxNLocator, NullFormatter
 
         low, high = ax.get_xlim()
         wide = 1.0 if not self.tight else 0.5
@@ -129,7 +129,9 @@ class LadderPicture(Picture):
             if high / low < 300 * wide
             else (1.0,)
         )
-        ax.xaxis.set_major_locator(LogLocator(subs=fine))
+        ticks = [t for t in LogLocator(subs=fine, numticks=20).tick_values(low, high) if low <= t <= high]
+        few = MaxNLocator(2 if self.tight else 4, steps=[1, 2, 2.5, 5, 10])
+        ax.xaxis.set_major_locator(FixedLocator(ticks) if len(ticks) > 1 else few)
         ax.xaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:,.0f}"))
         ax.xaxis.set_minor_formatter(NullFormatter())
 

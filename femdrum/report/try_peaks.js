@@ -48,6 +48,12 @@ const argmax = (line) => {
   for (let i = 1; i < line.length; i++) if (line[i] > line[best]) best = i;
   return best;
 };
+// of the unit cases, by how much they put in
+const doubt = (v, factors) => {
+  let all = 0, sum = 0;
+  factors.forEach((f, c) => { const w = Math.abs(f) * v.caseSize[c]; all += w; sum += w * v.caseDoubt[c]; });
+  return all > 0 ? sum / all : 1;
+};
 const extreme = (v, fine, last, before, scale, factors) => {
   const i = argmax(fine), value = between(v, fine, i);
   const least = fine[i] - (1 - K.near) * Math.max(Math.abs(value), 1e-3 * scale);
@@ -56,7 +62,7 @@ const extreme = (v, fine, last, before, scale, factors) => {
   let change = Math.max(meanSquare(some, weights), K.earlier * meanSquare(other, weights));
   if (v.plane) change = Math.min(change, K.whole * meanSquare(last, v.weight));
   const told = v.bandFactor * v.raised * change;
-  let band = (v.plane ? told : Math.max(told, K.solidLeast * scale)) + K.floor * scale;
+  let band = Math.max(told, v.leastBand * doubt(v, factors) * scale) + K.floor * scale;
   if (v.rimSlope) band += K.rimShare * v.rimSlope * Math.abs(addPressure(v, v.rim, factors)[i]);
   return { value, band, at: i };
 };

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from ..edge import BAND_FLOOR, EARLIER, NEAR, RIM_SHARE, SOLID_LEAST, WHOLE, EdgeStress, even_gaps
+from ..edge import BAND_FLOOR, EARLIER, NEAR, RIM_SHARE, WHOLE, EdgeStress, even_gaps
 from ..strength.mean_stress import SHEAR_RATIO
 from ..study import Results, StoredVariant
 from .parts import Part, part_of
@@ -75,7 +75,7 @@ def section(results: Results, chosen: StoredVariant | None = None) -> TrySection
     moves = any(p.power for m in first for p in m.loads)
     material = line.variants[line.chosen].inputs["material"]
     whole = {
-        "rules": {"near": NEAR, "earlier": EARLIER, "whole": WHOLE, "floor": BAND_FLOOR, "solidLeast": SOLID_LEAST, "rimShare": RIM_SHARE, "region": REGION_SHARE, "shearRatio": SHEAR_RATIO},
+        "rules": {"near": NEAR, "earlier": EARLIER, "whole": WHOLE, "floor": BAND_FLOOR, "rimShare": RIM_SHARE, "region": REGION_SHARE, "shearRatio": SHEAR_RATIO},
         "axis": axis_data(line, smooth),
         "chosen": line.chosen,
         "first": _leading(line.variants[line.chosen], first),
@@ -173,6 +173,9 @@ def _variant(
         "plane": deep == 1,
         "bandFactor": float(edge.band_factor),
         "rimSlope": float(edge.rim_slope),
+        "leastBand": float(edge.least_band),
+        "caseSize": [float(edge.case_sizes[c]) for c in used],
+        "caseDoubt": [edge.cases[c].doubt for c in used],
         "missed": kept.missed,
         "raised": kept.raised,
         "slot": small(slot),

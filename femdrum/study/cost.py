@@ -1,9 +1,9 @@
 """About how long a variant will take, to begin with the longest and to tell what time remains.
 
-Ratios matter, not seconds: the clock of the run sets the scale. Rings go by the unknowns of the second mesh, on which most
-of them settle, to the power 1.5, times the systems that their loads ask for. Measured with one thread on x86-64,
-2026-11, over 14 rings from 7,000 to 96,000 unknowns: true over foreseen time 0.3 to 3.2, most from 0.5 to 2.6; those that need a third
-mesh make the upper end. Plates took 0.02 to 0.17 s, falling with the least radius; the files in meshes/ 0.1 s
+Ratios matter, not seconds: the clock of the run sets the scale. Rings go by the unknowns of the second mesh, on which half
+of them settle, to the power 1.1, times the systems that their loads ask for. Measured with one thread on x86-64,
+2026-11, over four sectors and ten rows under eight loads: true over foreseen time 0.9 to 1.3 for the sectors, about 2 for the rows, which
+need a third mesh. Plates took 0.02 to 0.17 s, falling with the least radius; the files in meshes/ 0.1 s
 (plane) and 5 s (solid).
 """
 
@@ -23,7 +23,7 @@ ALIKE = frozenset({"rotation", "overspeed", "axial", "internal_pressure", "wedge
 SECTION = frozenset(
     {"bending", "transverse", "torsion", "self_weight", "belt_pull", "drive_torque", "jam", "reversal", "unbalance"}
 )
-_RING_S = 8.5e-7  # for each unknown ** 1.5 and system
+_RING_S = 1.1e-5  # for each unknown ** 1.1 and system
 _AT_LEAST_S = 0.03  # reading, writing, the first mesh
 
 
@@ -44,8 +44,6 @@ def cost(variant: Variant) -> float:
 def _ring(ring: Ring, variant: Variant) -> float:
     if ring.cutout.sharp:
         return 0.0
-    from ..fem.symmetry import plan_of  # late: only for rings, and without mesher and solver
-
     unknowns = _quarter_unknowns(ring)
     kinds = {load.kind for load in variant.loads}
     placed = {k.kind for k in variant.loads if k.kind not in SECTION and getattr(k, "slot", "all") != "all"}
@@ -55,11 +53,13 @@ def _ring(ring: Ring, variant: Variant) -> float:
     if not placed and kinds <= ALIKE and ring.rows != "helical" and ring.held == "nothing":
         systems = 1
     else:
+        from ..fem.symmetry import plan_of  # late: few studies ask for it
+
         plan = plan_of(ring)
         unknowns *= len(plan.sectors) * len(plan.halves)
         half = max(len(plan.parities) // 2, 1)
         systems = min(bool(kinds & ALIKE) + len(kinds & SECTION) + half * bool(placed), len(plan.parities))
-    return float(_RING_S * unknowns**1.5 * systems)
+    return float(_RING_S * unknowns**1.1 * systems)
 
 
 @lru_cache(4096)

@@ -23,7 +23,7 @@ __all__ = ["RESULT_FORMAT", "Axis", "Study", "Variant", "content_key", "digest",
 
 # Part of every variant's key. Raise it when stored results must not be taken for new ones any more:
 # when the layout of the stored files changes, or the numbers.
-RESULT_FORMAT = 5
+RESULT_FORMAT = 6
 
 
 @dataclass(frozen=True)

@@ -43,21 +43,23 @@ _NEEDED = (
     "femdrum.handbook.fits",
     "femdrum.study.answers",
     "femdrum.study.arrays",
-    "scipy.sparse",
-    "rslab",
     "zipfile",
 )
+_SPARSE = ("rslab", "scipy.sparse.linalg")
+_BY_PARTS = ("scipy.linalg.blas", "scipy.linalg.lapack")
 _NEEDED_BY_KIND = {
-    "plate": ("femdrum.handbook.exact",),
-    "plate_row": ("femdrum.handbook.exact",),
+    "plate": ("femdrum.handbook.exact", *_SPARSE),
+    "plate_row": ("femdrum.handbook.exact", *_SPARSE),
     "ring": (
         "femdrum.fem.ring_level",
+        "femdrum.fem.ring_whole",
         "femdrum.fem.symmetry",
         "femdrum.fem.row_field",
+        "femdrum.loads.section",
         "femdrum.handbook.exact",
-        "scipy.sparse.linalg",
+        *_BY_PARTS,
     ),
-    "mesh": ("femdrum.fem.file_ladder", "femdrum.fem.file_system", "scipy.sparse.linalg"),
+    "mesh": ("femdrum.fem.file_ladder", "femdrum.fem.file_system", *_SPARSE),
 }
 KILLED = "the worker process was killed twice; most often the memory did not suffice"
 THREADS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "RAYON_NUM_THREADS")

@@ -34,12 +34,14 @@ COMMANDS = {
 }
 # libraries and parts of our own that cost much to load
 UNASKED = (
-    *("meshio", "skfem", "gmsh", "rich", "matplotlib", "jinja2", "pyvista", "distributed", "scipy.optimize", "scipy.linalg"),
+    *("meshio", "skfem", "gmsh", "rich", "matplotlib", "jinja2", "pyvista", "distributed", "scipy.optimize"),
     *("multiprocessing", "concurrent.futures", "email.parser", "numpy.f2py.crackfortran", "numpy.testing.overrides"),
     *("femdrum.report", "femdrum.rotor", "femdrum.strength", "femdrum.assess.contact", "femdrum.assess.life_words"),
     *("femdrum.loads.bar_factors", "femdrum.fem.file_mesh", "femdrum.model.machine", "femdrum.study.life_stage"),
     "femdrum.study.cluster",
 )  # fmt: skip
+# a ring is solved by dense blocks, a plate by the sparse solver
+SOLVERS = {"study": {"scipy.linalg"}, "kt": {"scipy.sparse", "rslab"}}
 OF_A_STUDY = ("femdrum.study.build", "femdrum.study.runner", "femdrum.fem.ring_level")
 
 
@@ -61,6 +63,7 @@ def test_what_was_not_asked_for_is_not_loaded(command, tmp_path):
     modules = loaded(command, tmp_path)
     assert "femdrum.fem.system" in modules  # it was solved, in this process
     assert not modules.intersection(UNASKED)
+    assert modules.intersection(set.union(*SOLVERS.values())) == SOLVERS[command]
     assert bool(modules.intersection(OF_A_STUDY)) == (command == "study")
 
 

@@ -1,9 +1,10 @@
-"""Fields as VTU files, against the library that reads them: read back to the last bit, and written the same byte for byte."""
+"""Fields as VTU files, against the library that reads them: read back to the last bit, and, packed as tightly, written the same byte for byte."""
 
 import meshio
 import numpy as np
 import pytest
 
+from femdrum.fem import vtu_file
 from femdrum.fem.vtu_file import write_cells
 
 KINDS = {"triangle": 3, "quad": 4, "tetra": 4, "hexahedron": 8, "wedge": 6, "pyramid": 5}
@@ -19,7 +20,8 @@ def a_field(kinds, points=5000, cells=700):
 
 
 @pytest.mark.parametrize("kinds", [["hexahedron"], ["quad"], ["tetra", "pyramid", "wedge"], ["triangle", "quad"]])
-def test_the_file_is_that_of_the_library_but_for_who_made_it(tmp_path, kinds):
+def test_the_file_is_that_of_the_library_but_for_who_made_it(tmp_path, kinds, monkeypatch):
+    monkeypatch.setattr(vtu_file, "_LEVEL", -1)  # theirs
     points, blocks, data = a_field(kinds)
     write_cells(tmp_path / "own.vtu", points, blocks, data)
     meshio.Mesh(points, blocks, point_data=dict(data)).write(tmp_path / "theirs.vtu", file_format="vtu", binary=True)

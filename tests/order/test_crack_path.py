@@ -71,7 +71,7 @@ def test_far_from_the_slot_an_axial_pull_is_plain():
     assert stress[0] > 1.5
     assert x[-1] > 20
     assert 0.95 < stress[-1] < 1.2
-    assert np.all(np.diff(stress) < 1e-3)
+    assert np.all(np.diff(stress) < 3e-3)
 
 
 def test_paths_converge_with_the_order():

@@ -7,11 +7,11 @@ from typing import Any
 
 import numpy as np
 import pytest
+from walls import wall_strain
 
 import femdrum as fd
 from femdrum.errors import InputFault
 from femdrum.fem.cell import Fineness
-from femdrum.fem.recovery import surface_strain
 from femdrum.fem.ring_level import WholeLevel, whole_level
 from femdrum.fem.ring_mesh import ring_mesh
 from femdrum.fem.ring_whole import solve_whole
@@ -50,12 +50,8 @@ def test_helix_that_turns_onto_itself_is_a_drum_of_aligned_rows(angle_deg: float
     mesh = ring_mesh(turned, COARSE)
     helical = solve_whole(plan_of(turned), STEEL, ALIKE, COARSE)
     aligned = solve_whole(plan_of(ring()), STEEL, ALIKE, COARSE, mesh=mesh)
-    wall = mesh.edge.bands[1]
     for j, h in ((0, 0), (3, 0), (1, -1)):
-        a, b = (
-            surface_strain(mesh.nodes[wall], w.quarter.in_space(w.displacement(j, h))[wall], mesh.band_orders(1))
-            for w in (helical, aligned)
-        )
+        a, b = (wall_strain(w, j, h) for w in (helical, aligned))
         assert (np.abs(a - b).max((0, 1, 3)) <= 1e-6 * np.abs(b).max((0, 1, 3))).all()
 
 
@@ -132,10 +128,6 @@ def test_alternate_rows_between_mirrors_equal_one_row_joined_by_the_screw(slots:
     part = ring(rows="alternate", slots_around=slots)
     names = [*ALIKE, "hung", "clamp", default_patch(part, None, "free_end", "pressure").name]
     wholes = [solve_whole(p, STEEL, names, COARSE) for p in (mirror_plan(part, 2), periodic_plan(part))]
-    wall = wholes[0].mesh.edge.bands[1]
     for j, h in ((0, 0), (2 * slots - 1, -1)):
-        a, b = (
-            surface_strain(w.mesh.nodes[wall], w.quarter.in_space(w.displacement(j, h))[wall], w.mesh.band_orders(1))
-            for w in wholes
-        )
+        a, b = (wall_strain(w, j, h) for w in wholes)
         assert (np.abs(a - b).max((0, 1, 3)) <= 1e-8 * np.abs(b).max((0, 1, 3))).all()

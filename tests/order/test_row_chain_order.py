@@ -105,7 +105,7 @@ def glued_rows(part: fd.Ring, rows: int, hold: str, names: list[str]) -> list[Ar
     """An odd number of aligned rows between equal ends that keep their distance: one sparse system from mid-drum on, no
     chain. Displacements [n, 3, case] of the half-rows from the middle outward, in the quarter cell's own frame.
     """
-    mesh = ring_mesh(part, COARSE)
+    mesh = ring_mesh(part, COARSE).by_cells()
     force = np.stack([ring_cases(part, mesh, STEEL, [n])[0].pieces[0].force for n in names], -1)
     cell = quarter(mesh, STEEL, force)
     plan = mirror_plan(part, rows)
@@ -122,9 +122,7 @@ def glued_rows(part: fd.Ring, rows: int, hold: str, names: list[str]) -> list[Ar
             held = whole.copies.node[i, mesh.face_nodes("y_max")]
             fixed[held, :2] = True
             fixed[held, 2] |= hold == "flat"
-    used = np.zeros(whole.copies.count, dtype=bool)
-    used[whole.copies.node[:, np.unique(cell.rows)]] = True
-    free = used[:, None] & ~fixed
+    free = whole.used[:, None] & ~fixed
     numbers = np.full(free.shape, -1, dtype=np.intp)
     numbers[free] = np.arange(int(free.sum()))
     unknowns = int(free.sum())
@@ -307,7 +305,7 @@ def asked() -> RowInfluence:
     """Four rows, unequal ends."""
     part = ring()
     return row_influence(
-        part, 4, 100.0, RowEnd(distance_mm=90.0, hold="flat"), ["rotation", "strut:all"], STEEL, error=0.03
+        part, 4, 100.0, RowEnd(distance_mm=90.0, hold="flat"), ["rotation", "strut:all"], STEEL, error=0.04
     )
 
 
@@ -316,7 +314,7 @@ def test_the_band_holds_the_next_order() -> None:
     """Ratios of order 4 (3 through the wall) against those of order 5 (also through the wall)."""
     found = asked()
     assert found.settled
-    assert found.orders == (3, 4)
+    assert found.orders == (2, 3, 4)
     fine = Fineness(order=5, cells_per_arc=3, growth=2.5, first_layer=0.75, wall_cells=3)
     level = chain_level(ring(), STEEL, found.ends, 4, loads(["rotation", "strut:all"]), fine)
     for k, name in enumerate(found.names):

@@ -11,7 +11,7 @@ import femdrum as fd
 from femdrum.edge import EdgeStress, UnitCase, principal
 from femdrum.errors import NoNumber
 from femdrum.fem.reference import lobatto
-from femdrum.fem.sampling import sample_wall
+from femdrum.fem.sampling import between_nodes, wall_places
 from femdrum.quantity import Quantity, Verdict, rounded
 
 
@@ -86,14 +86,15 @@ def test_samples_through_the_wall_lie_on_the_polynomial() -> None:
     order = 3
     ends = np.array([0.0, 2.0, 7.0, 9.0])
     nodes = np.append((ends[:-1, None] + np.diff(ends)[:, None] * 0.5 * (lobatto(order) + 1)[:-1]).ravel(), 9.0)
-    at = sample_wall(nodes, order, 8, 4, 0)
+    matrix = between_nodes(order, wall_places(3, 8, 4))
+    at = matrix @ nodes
     assert at.size == 8 + 4 + 8 + 1
     assert (np.diff(at) > 0).all()
     assert at[1] < 0.1 * at[8] / 2  # they crowd towards the surface
     np.testing.assert_allclose(at + at[::-1], 9.0, atol=1e-12)
     cubic = np.polynomial.Polynomial([1.0, -2.0, 0.3, 0.05])
-    np.testing.assert_allclose(sample_wall(np.stack([cubic(nodes)] * 2), order, 8, 4, 1)[1], cubic(at), rtol=1e-12)
-    one = sample_wall(nodes[: order + 1], order, 8, 4, 0)  # a single layer has both surfaces
+    np.testing.assert_allclose(matrix @ cubic(nodes), cubic(at), rtol=1e-12)
+    one = between_nodes(order, wall_places(1, 8, 4)) @ nodes[: order + 1]  # a single layer has both surfaces
     assert one.size == 17
     np.testing.assert_allclose(one + one[::-1], 2.0, atol=1e-12)
 

@@ -448,10 +448,10 @@ def test_names_of_corners_lie_where_their_numbers_say(solved):
             assert tuple(np.sign(point[0])) == signs[number]
             assert np.all(np.sign(normal[0]) * signs[number] >= 0)
         if "wall" in p.name:
-            assert point[0, 1] == pytest.approx(p.y_mm, abs=1e-6)
+            assert point[0, 1] == pytest.approx(p.y_mm, abs=1e-3)
             # flanks are flat and parallel, x is unrolled at mid-wall
             radius = ring.outer_radius_mm - p.depth_mm
-            assert point[0, 0] == pytest.approx(radius * np.sin(p.x_mm / ring.mid_radius_mm), abs=1e-4)
+            assert point[0, 0] == pytest.approx(radius * np.sin(p.x_mm / ring.mid_radius_mm), abs=1e-3)
     assert seen == {1, 2, 3, 4}
 
 

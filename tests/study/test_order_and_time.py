@@ -24,14 +24,14 @@ def costs(text):
 def test_what_is_dearer_is_foreseen_as_dearer():
     plate = costs(texts.PLATE)[0]
     small, middle, large = costs(texts.with_(texts.RING, corner_radius_mm="[2, 8, 30]"))
-    assert small > 1.5 * middle > 1.5 * large > 10 * plate
+    assert small > 1.5 * middle > 1.5 * large > 1.5 * plate
     aligned, alternate = costs(texts.with_(texts.RING, rows='["aligned", "alternate"]'))
-    assert 1.3 * aligned < alternate < 3 * aligned
+    assert 1.2 * aligned < alternate < 3 * aligned
     # a load that does not meet every slot alike asks for whole rows, and one on a slot for most combinations of mirrors
     assert 3 * middle < costs(BENT)[0] < costs(PRESSED)[0]
     # more slots make a larger row where the row is solved, and a smaller cell where a cell is
     two, six = costs(texts.with_(BENT, slots_around="[2, 6]"))
-    assert six > 3 * two
+    assert six > 2 * two
     # the smaller the hole's radius, the finer the plate's mesh
     fine, coarse = costs(texts.with_(texts.PLATE, diameter_mm="[2, 40]"))
     assert fine > coarse
