@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 
 # rows of a drum of six slots around, by about how many unknowns that makes
-ROWS = {30_000: 1, 100_000: 4, 300_000: 12, 1_000_000: 39}
+ROWS = {30_000: 2, 100_000: 6, 300_000: 17, 1_000_000: 59}
 # the direct way is tried up to here
 MOST_DIRECT = 300_000
 CASES = ["rotation", "axial"]

@@ -59,7 +59,7 @@ def fresh(command: Sequence[str], read: Callable[[str], Any] = json.loads) -> Ta
         capture_output=True,
         text=True,
         check=True,
-        env=os.environ | ALONE,
+        env={k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"} | ALONE,  # both sides as installed
     )
     *printed, numbers = done.stdout.strip().splitlines()
     wall, cpu, peak, code = json.loads(numbers)
