@@ -118,20 +118,21 @@ class LadderPicture(Picture):
 
     def _ticks(self, ax: Axes) -> None:
         """Round numbers written out, enough of them."""
-        from matplotlib.ticker import FixedLocator, FuncFormatter, LogLocator, MaxNLocator, NullFormatter
+        from matplotlib.ticker import FixedLocator, FuncFormatter, NullFormatter
 
         low, high = ax.get_xlim()
-        wide = 1.0 if not self.tight else 0.5
-        fine = (
-            (1.0, 1.2, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0)
-            if high / low < 5 * wide
-            else (1.0, 2.0, 5.0)
-            if high / low < 300 * wide
-            else (1.0,)
-        )
-        ticks = [t for t in LogLocator(subs=fine, numticks=20).tick_values(low, high) if low <= t <= high]
-        few = MaxNLocator(2 if self.tight else 4, steps=[1, 2, 2.5, 5, 10])
-        ax.xaxis.set_major_locator(FixedLocator(ticks) if len(ticks) > 1 else few)
+        most = 3 if self.tight else 8
+        # the finest steps of which few enough fit; matplotlib's own ticks of a logarithmic axis turn linear where it is short
+        for steps in (
+            (1.0, 1.2, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0),
+            (1.0, 1.5, 2.0, 3.0, 5.0),
+            (1.0, 2.0, 5.0),
+            (1.0,),
+        ):
+            ticks = [s * 10.0**e for e in range(9) for s in steps if low <= s * 10.0**e <= high]
+            if len(ticks) <= most:
+                break
+        ax.xaxis.set_major_locator(FixedLocator(ticks))
         ax.xaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:,.0f}"))
         ax.xaxis.set_minor_formatter(NullFormatter())
 
