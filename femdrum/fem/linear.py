@@ -22,7 +22,7 @@ from .memory import require
 if TYPE_CHECKING:
     from .iterative import TwoLevels
 
-__all__ = ["Factored", "Solved", "solve_symmetric"]
+__all__ = ["Factored", "Solved"]
 
 Array = NDArray[np.float64]
 
@@ -49,15 +49,6 @@ class _Ready:
     run: Callable[[Array], tuple[Array, str]]
     apply: Callable[[Array], Array]
     largest: float
-
-
-def solve_symmetric(lower: Any, rhs: Array, levels: Callable[[], TwoLevels] | None = None) -> Solved:
-    """Solve A x = rhs from the lower triangle of A (scipy csc) for all columns of rhs [n, cases].
-
-    levels: builds the two levels of an iterative solution, where the system has them. Raises SingularModel where a
-    rigid motion is left free, OverBudget where no way fits into the memory.
-    """
-    return Factored(lower, levels).solve(rhs)
 
 
 class Factored:

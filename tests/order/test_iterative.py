@@ -131,7 +131,7 @@ def test_many_right_hand_sides_of_any_size(monkeypatch: pytest.MonkeyPatch) -> N
     monkeypatch.setattr(linear, "ITERATIVE_FROM", 0)
     lower = chain()
     b = np.random.default_rng(1).standard_normal((40, 7)) * np.array([1, 1e-9, 1e9, 0, 1, 1, 1])
-    found = linear.solve_symmetric(lower, b, lambda: levels_of(lower))
+    found = linear.Factored(lower, lambda: levels_of(lower)).solve(b)
     assert 1 <= iterations(found.solver) <= 20
     exact = np.linalg.solve((lower + lower.T).toarray() - np.diag(lower.diagonal()), b)
     assert (np.abs(found.x - exact).max(0) <= 1e-9 * np.abs(exact).max(0)).all()
@@ -144,14 +144,14 @@ def test_what_stalls_is_left_to_the_factorisation(most: int, monkeypatch: pytest
     monkeypatch.setattr(iterative, "MOST_ITERATIONS", most)
     lower = chain()
     b = np.random.default_rng(2).standard_normal((40, 2))
-    found = linear.solve_symmetric(lower, b, lambda: levels_of(lower, spoil=0.0 if most == 1 else 1.0))
+    found = linear.Factored(lower, lambda: levels_of(lower, spoil=0.0 if most == 1 else 1.0)).solve(b)
     assert found.solver == "rslab LDL^T"
     assert found.residual <= 1e-12
 
 
 def test_small_systems_are_factored() -> None:
     lower = chain()
-    assert linear.solve_symmetric(lower, np.ones((40, 1)), lambda: pytest.fail("not asked")).solver == "rslab LDL^T"
+    assert linear.Factored(lower, lambda: pytest.fail("not asked")).solve(np.ones((40, 1))).solver == "rslab LDL^T"
 
 
 def refuse(unknowns: int, need_bytes: float, what: str) -> None:
@@ -163,9 +163,9 @@ def refuse(unknowns: int, need_bytes: float, what: str) -> None:
 def test_a_factor_that_does_not_fit_gives_way(monkeypatch: pytest.MonkeyPatch) -> None:
     lower = chain()
     monkeypatch.setattr("femdrum.fem.linear.require", refuse)
-    assert iterations(linear.solve_symmetric(lower, np.ones((40, 1)), lambda: levels_of(lower)).solver) >= 0
+    assert iterations(linear.Factored(lower, lambda: levels_of(lower)).solve(np.ones((40, 1))).solver) >= 0
     with pytest.raises(OverBudget, match="the factor of a system of 40"):
-        linear.solve_symmetric(lower, np.ones((40, 1)))
+        linear.Factored(lower).solve(np.ones((40, 1)))
 
 
 def test_a_free_motion_is_refused_either_way(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -175,7 +175,7 @@ def test_a_free_motion_is_refused_either_way(monkeypatch: pytest.MonkeyPatch) ->
     for start in (0, 10**9):
         monkeypatch.setattr(linear, "ITERATIVE_FROM", start)
         with pytest.raises(SingularModel):
-            linear.solve_symmetric(free, np.ones((40, 1)), lambda: levels_of(free))
+            linear.Factored(free, lambda: levels_of(free)).solve(np.ones((40, 1)))
 
 
 def test_the_matrix_is_built_only_when_it_is_asked_for(monkeypatch: pytest.MonkeyPatch) -> None:

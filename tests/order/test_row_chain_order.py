@@ -16,7 +16,7 @@ from femdrum.assess.row_influence import RowInfluence, row_influence
 from femdrum.errors import InputFault, SingularModel
 from femdrum.fem.cell import Fineness
 from femdrum.fem.elasticity import volume_load
-from femdrum.fem.linear import solve_symmetric
+from femdrum.fem.linear import Factored
 from femdrum.fem.quarter import Quarter, quarter
 from femdrum.fem.ring_level import ring_level, whole_level
 from femdrum.fem.ring_mesh import ring_mesh
@@ -129,7 +129,7 @@ def glued_rows(part: fd.Ring, rows: int, hold: str, names: list[str]) -> list[Ar
     rhs = np.zeros((unknowns + 1, len(names)))
     for copy, node in zip(whole.copies.items, whole.copies.node, strict=True):
         np.add.at(rhs, numbers[node].ravel(), (cell.load * copy.sign[:, None]).reshape(-1, len(names)))
-    x = solve_symmetric(lower_of(*whole.pairs, numbers, unknowns), rhs[:-1]).x
+    x = Factored(lower_of(*whole.pairs, numbers, unknowns)).solve(rhs[:-1]).x
     x = np.concatenate([x, np.zeros((1, len(names)))])
     return [x[numbers[node]] * c.sign[:, None] for c, node in zip(whole.copies.items, whole.copies.node, strict=True)]
 
