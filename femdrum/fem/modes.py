@@ -20,7 +20,8 @@ from ..units import density_t_mm3
 from .copies import Copies
 from .linear import Factored
 from .quarter import Quarter
-from .ring_sector import MOTIONS, Geometry, Sector
+from .ring_geometry import Geometry
+from .ring_sector import MOTIONS, Sector
 from .symmetry import Parity, Plan
 
 __all__ = ["RIGID_FIELDS", "FreeSector", "Modes"]

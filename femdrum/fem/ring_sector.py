@@ -14,8 +14,8 @@ from weakref import ref
 import numpy as np
 from numpy.typing import NDArray
 
-from ..model.ring import HELD, Ring
-from .copies import Copies, glued
+from ..model.ring import HELD
+from .copies import glued
 from .corner_space import Corners, corners_of, following, prolongation
 from .front_tree import FrontTree, front_tree
 from .fronts import Fronts, Part
@@ -23,12 +23,13 @@ from .iterative import TwoLevels
 from .linear import Factored
 from .memory import require
 from .quarter import Quarter
+from .ring_geometry import Geometry
 from .screw import reduction, screw_tie
 from .shared_copies import SharedCopies
 from .symmetry import Parity, Plan
 from .system import lower_of, part_keys, sum_pairs
 
-__all__ = ["MOTIONS", "Assembled", "Geometry", "Sector", "SectorSolution"]
+__all__ = ["MOTIONS", "Assembled", "Sector", "SectorSolution"]
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -375,32 +376,3 @@ class Sector:
         found = solved.x if self.reduction is None else self.reduction @ solved.x
         x = np.concatenate([found, np.zeros((1, columns))])
         return np.asarray(x[dofs] * self.copies.signs[:, None, :, None])
-
-
-class Geometry:
-    """Places of the copies' nodes on the drum: x, y, radius, z [copy, n]; and nodes that hold rigid motions."""
-
-    def __init__(self, ring: Ring, quarter: Quarter, copies: Copies) -> None:
-        nodes = quarter.mesh.nodes
-        own = np.arctan2(nodes[:, 1], nodes[:, 0])
-        radius = np.hypot(nodes[:, 0], nodes[:, 1])
-        angle = np.stack([c.angle(ring, own) for c in copies.items])
-        self.radius = np.broadcast_to(radius, angle.shape)
-        self.x, self.y = radius * np.cos(angle), radius * np.sin(angle)
-        self._mesh, self._own, self._radius = quarter.mesh, own, radius
-
-    def _nearest(self, face: str, height: float) -> int:
-        nodes = self._mesh.face_nodes(face)
-        top = self._mesh.nodes[:, 2].max()
-        away = np.abs(self._mesh.nodes[nodes, 2] - height * top) / top - 1e-3 * self._radius[nodes] / self._radius.max()
-        return int(nodes[np.argmin(away)])
-
-    def corner(self, side: float) -> int:
-        """Outer node at the far face, on x_min (side 0) or x_max (1)."""
-        return self._nearest("x_max" if side else "x_min", 1.0)
-
-    def ligament(self, side: float) -> int:
-        """Outer node well inside the ligament, on x_min (side 0) or x_max (1)."""
-        nodes = self._mesh.face_nodes("x_max" if side else "x_min")
-        low = self._mesh.nodes[nodes, 2].min() / self._mesh.nodes[:, 2].max()
-        return self._nearest("x_max" if side else "x_min", 0.5 * (low + 1.0))
