@@ -32,7 +32,8 @@ L = TypeVar("L", bound="Level | WholeLevel")
 
 # Error of a mesh over the change from the mesh one order lower (root mean square near the peak): what about 98 of
 # 100 known cases stay below. Fixed on one half of the known geometries and judged on the other: in the plane on the
-# reference tables (tests/exact/test_plane_accuracy.py), in solids on random rings (tests/exact/test_ring_bands.py, which says how).
+# reference tables (tests/exact/test_plane_accuracy.py), in solids on random rings, of which the other half was in view too when the
+# least bands were settled (tests/exact/test_ring_bands.py).
 # Solids besides: changes tell hard cases from easy ones, but an easy case may be off by more than they say. So no band on the
 # ladder's first cells, of three layers, is below a share of the peak that depends on the order.
 PLANE_FACTORS = {5: 0.48}

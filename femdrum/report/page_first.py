@@ -21,7 +21,7 @@ MOST_NAMES = 3
 
 # what random rings say of the bands of rings
 COVERAGE = Figure(
-    "peaks of held-out random rings within their bands", 98.0, "%", "296 of 302",
+    "peaks of random rings within their bands", 98.0, "%", "296 of 302",
     computed("tests/exact/ring_bands.py on the odd rings of tests/exact/ring_band_reference.csv"),
 )  # fmt: skip
 

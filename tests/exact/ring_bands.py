@@ -118,7 +118,7 @@ def draw(judged: Iterable[Judged], path: str) -> None:
     axes.annotate("band = 5 x error", (0.045, 0.0105), rotation=45, fontsize=8)
     axes.set(xlabel="stated band, % of the peak", ylabel="true error, % of the peak", xlim=ends, ylim=(1e-3, 5.0))
     told = summary(some)
-    axes.set_title(f"{told['cases']} held-out peaks of random rings, 1 % asked: {told['coverage']:.1%} within the band")
+    axes.set_title(f"{told['cases']} peaks of random rings, 1 % asked: {told['coverage']:.1%} within the band")
     axes.title.set_fontsize(9)
     axes.legend(fontsize=8, loc="lower right")
     figure.savefig(path)
